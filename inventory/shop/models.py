@@ -1,0 +1,209 @@
+"""The shop itself: its settings, its sites and bins, and the log of who changed what."""
+
+from datetime import date, datetime
+from typing import Any, Self
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.db.models.functions import Lower
+from django.utils import timezone
+
+
+class PressureUnit(models.TextChoices):
+    PSI = "psi", "psi"
+    KPA = "kpa", "kPa"
+    BAR = "bar", "bar"
+
+
+class TorqueUnit(models.TextChoices):
+    NM = "nm", "N·m"
+    LBF_IN = "lbf_in", "lbf·in"
+
+
+class DateOrder(models.TextChoices):
+    ISO = "Y-m-d", "2026-03-09"
+    MONTH_FIRST = "m/d/Y", "03/09/2026"
+    DAY_FIRST = "d.m.Y", "09.03.2026"
+
+
+class ShopSettings(models.Model):
+    """One row. Amounts everywhere are in minor units of `currency`."""
+
+    name = models.CharField("shop name", max_length=80, default="Our shop")
+    address = models.TextField("address on orders", blank=True)
+    currency = models.CharField(
+        "currency", max_length=3, default="USD", help_text="ISO 4217 code, such as USD or EUR."
+    )
+    minor_digits = models.PositiveSmallIntegerField(
+        "digits after the point", default=2, validators=[MaxValueValidator(3)]
+    )
+    pressure_unit = models.CharField(
+        max_length=4, choices=PressureUnit.choices, default=PressureUnit.PSI
+    )
+    torque_unit = models.CharField(max_length=6, choices=TorqueUnit.choices, default=TorqueUnit.NM)
+    date_order = models.CharField(max_length=5, choices=DateOrder.choices, default=DateOrder.ISO)
+    prices_include_tax = models.BooleanField("prices are entered with tax", default=False)
+    tax_per_mille = models.PositiveSmallIntegerField(
+        "tax on sales, per mille", default=0, validators=[MaxValueValidator(999)]
+    )
+    labour_price_cents = models.PositiveIntegerField(
+        "labour, price an hour", default=0, help_text="What a customer pays for an hour."
+    )
+    labour_cost_cents = models.PositiveIntegerField(
+        "labour, cost an hour", default=0, help_text="What an hour costs the shop."
+    )
+    holding_percent_per_year = models.PositiveSmallIntegerField(
+        "cost of holding stock, percent a year",
+        default=25,
+        validators=[MinValueValidator(1), MaxValueValidator(100)],
+        help_text="Money, space and ageing: a share of what the stock cost.",
+    )
+    service_target_percent = models.PositiveSmallIntegerField(
+        "jobs to be served from the shelf, percent",
+        default=95,
+        validators=[MinValueValidator(1), MaxValueValidator(99)],
+    )
+    gauge_tolerance_kpa = models.PositiveSmallIntegerField(
+        "sensor and gauge agree within, kPa",
+        default=7,
+        help_text="About 1 psi.",
+    )
+
+    class Meta:
+        verbose_name = "shop settings"
+        verbose_name_plural = "shop settings"
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(pk=1),
+                name="shop_settings_one_row",
+                violation_error_message="There is one row of shop settings; edit that one.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @classmethod
+    def load(cls) -> Self:
+        return cls.objects.get_or_create(pk=1)[0]
+
+
+class SiteKind(models.TextChoices):
+    SHOP = "shop", "Shop"
+    VAN = "van", "Service van"
+    TRANSIT = "transit", "In transit"
+
+
+class SiteQuerySet(models.QuerySet["Site"]):
+    def selling(self) -> Self:
+        """Sites that can sell from their shelves: all but the one for goods on the road."""
+        return self.exclude(kind=SiteKind.TRANSIT)
+
+
+def check_zone(value: str) -> None:
+    if value not in available_timezones():
+        raise ValidationError(
+            f"“{value}” is not a time zone; write one such as America/Chicago or Europe/Oslo."
+        )
+
+
+class Site(models.Model):
+    """A place with its own shelves, its own clock and its own days."""
+
+    code = models.CharField("short code", max_length=12)
+    name = models.CharField(max_length=80)
+    kind = models.CharField(max_length=8, choices=SiteKind.choices, default=SiteKind.SHOP)
+    zone = models.CharField("time zone", max_length=64, default="UTC", validators=[check_zone])
+    asks_logged_from = models.DateField(
+        "lost asks logged since",
+        null=True,
+        blank=True,
+        help_text="From this day the site writes down what it was asked for and did not have; "
+        "before it, a day without stock tells nothing about demand.",
+    )
+
+    objects = SiteQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["code"]
+        constraints = [
+            models.UniqueConstraint(
+                Lower("code"),
+                name="site_code_once",
+                violation_error_message="Another site has this code; choose a different one.",
+            ),
+            models.UniqueConstraint(
+                fields=["kind"],
+                condition=models.Q(kind="transit"),
+                name="site_one_in_transit",
+                violation_error_message="There is already a site for goods in transit.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def day_of(self, instant: datetime) -> date:
+        """The site's own calendar day at an instant."""
+        return instant.astimezone(ZoneInfo(self.zone)).date()
+
+    def today(self) -> date:
+        return self.day_of(timezone.now())
+
+
+class BinKind(models.TextChoices):
+    SHELF = "shelf", "Shelf"
+    TRAY = "tray", "Job tray"
+    CLAIM = "claim", "Claim shelf"
+
+
+class Bin(models.Model):
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="bins")
+    code = models.CharField(max_length=24)
+    words = models.CharField("where it is", max_length=80, blank=True)
+    kind = models.CharField(max_length=6, choices=BinKind.choices, default=BinKind.SHELF)
+
+    class Meta:
+        ordering = ["site", "code"]
+        constraints = [
+            models.UniqueConstraint(
+                "site",
+                Lower("code"),
+                name="bin_code_once_per_site",
+                violation_error_message="This site already has a bin with this code.",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class ChangeQuerySet(models.QuerySet["Change"]):
+    def of(self, record: models.Model) -> Self:
+        return self.filter(kind=record._meta.label, record=str(record.pk))
+
+
+class Change(models.Model):
+    """One edit of a record that matters: prices, policy, people, overrides. Never a keeper."""
+
+    at = models.DateTimeField(default=timezone.now, db_index=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
+    )
+    kind = models.CharField(max_length=60)
+    record = models.CharField(max_length=40)
+    words = models.CharField(max_length=200)
+    before: models.JSONField[Any, Any] = models.JSONField(default=dict)
+    after: models.JSONField[Any, Any] = models.JSONField(default=dict)
+
+    objects = ChangeQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        indexes = [models.Index(fields=["kind", "record"])]
+
+    def __str__(self) -> str:
+        return f"{self.at:%Y-%m-%d} {self.words}"
