@@ -1,0 +1,321 @@
+"""Every picture of the site: small SVG drawn on the server, styled by classes alone.
+
+A chart says what it shows in its title and its description, and carries its figures as a table.
+It computes nothing about the shop; it only places what it is given.
+"""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from django import template
+from django.utils.html import conditional_escape
+from django.utils.safestring import SafeString, mark_safe
+
+register = template.Library()
+
+WIDTH, HEIGHT = 400, 240
+LEFT, RIGHT, TOP, BOTTOM = 44, 14, 14, 40
+AT_MOST = 4
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Line:
+    """A curve, or with `step` a line that keeps its value until the next point."""
+
+    label: str
+    points: Sequence[Point]
+    step: bool = False
+    low_high: Sequence[tuple[float, float]] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineChart:
+    title: str
+    description: str
+    x_label: str
+    y_label: str
+    lines: Sequence[Line]
+    x_names: dict[float, str] = field(default_factory=dict)
+    marks: Sequence[tuple[float, str]] = ()
+    y_top: float | None = None
+
+    def __post_init__(self) -> None:
+        if not 1 <= len(self.lines) <= AT_MOST:
+            raise ValueError(f"a chart shows 1 to {AT_MOST} lines; got {len(self.lines)}")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bar:
+    label: str
+    value: float
+    words: str = ""
+    shaded: bool = False
+    href: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BarChart:
+    """Bars from zero. `mark_after` draws a line behind the bar of that index, with its words."""
+
+    title: str
+    description: str
+    x_label: str
+    y_label: str
+    bars: Sequence[Bar]
+    mark_after: int | None = None
+    mark_words: str = ""
+    shaded_words: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Bridge:
+    """From one total to another in steps; each bar begins where the one before ended."""
+
+    title: str
+    description: str
+    y_label: str
+    start: Bar
+    steps: Sequence[Bar]
+    end: Bar
+
+
+Chart = LineChart | BarChart | Bridge
+
+
+def ticks(low: float, high: float, count: int = 4) -> list[float]:
+    """Round numbers that span low to high, about `count` of them.
+
+    >>> ticks(0, 37)
+    [0.0, 10.0, 20.0, 30.0, 40.0]
+    >>> ticks(0, 0)
+    [0.0, 1.0]
+    """
+    if high <= low:
+        return [low, low + 1.0]
+    rough = (high - low) / count
+    power = 10.0 ** math.floor(math.log10(rough))
+    step = power * min((n for n in (1, 2, 5, 10) if n * power >= rough), default=10)
+    first, last = math.floor(low / step), math.ceil(high / step)
+    return [round(n * step, 10) for n in range(first, last + 1)]
+
+
+def said(value: float) -> str:
+    """A number as an axis says it.
+
+    >>> said(1200.0), said(0.25), said(3.0)
+    ('1,200', '0.25', '3')
+    """
+    return f"{value:,.0f}" if float(value).is_integer() else f"{value:,.3g}"
+
+
+class Frame:
+    """The scales of one picture: data in, picture coordinates out."""
+
+    def __init__(self, xs: Sequence[float], ys: Sequence[float], y_top: float | None) -> None:
+        self.x_low, self.x_high = min(xs), max(xs)
+        if self.x_high == self.x_low:
+            self.x_high = self.x_low + 1
+        self.y_ticks = ticks(min(0.0, *ys), max(*ys, 0.0) if y_top is None else y_top)
+
+    def x(self, value: float) -> float:
+        share = (value - self.x_low) / (self.x_high - self.x_low)
+        return round(LEFT + share * (WIDTH - LEFT - RIGHT), 1)
+
+    def y(self, value: float) -> float:
+        low, high = self.y_ticks[0], self.y_ticks[-1]
+        return round(HEIGHT - BOTTOM - (value - low) / (high - low) * (HEIGHT - TOP - BOTTOM), 1)
+
+    def rules(self) -> list[str]:
+        parts = []
+        for tick in self.y_ticks:
+            y = self.y(tick)
+            parts.append(f'<path class="rule" d="M{LEFT} {y}H{WIDTH - RIGHT}"/>')
+            parts.append(text(LEFT - 6, y + 4, said(tick), "end"))
+        return parts
+
+    def mark(self, x: float, words: str) -> list[str]:
+        side = "end" if x > (LEFT + WIDTH) / 2 else "start"
+        gap = -4 if side == "end" else 4
+        return [
+            f'<path class="mark" d="M{x} {TOP}V{HEIGHT - BOTTOM}"/>',
+            text(x + gap, TOP + 10, words, side, "strong"),
+        ]
+
+
+def text(x: float, y: float, words: str, anchor: str = "middle", kind: str = "tick") -> str:
+    return f'<text class="{kind} {anchor}" x="{x}" y="{y}">{conditional_escape(words)}</text>'
+
+
+def labels(x_label: str, y_label: str) -> list[str]:
+    return [
+        text((LEFT + WIDTH - RIGHT) / 2, HEIGHT - 6, x_label, "middle", "label"),
+        text(2, 9, y_label, "start", "label"),
+    ]
+
+
+def path(frame: Frame, line: Line) -> str:
+    places = [(frame.x(x), frame.y(y)) for x, y in line.points]
+    drawn = f"M{places[0][0]} {places[0][1]}"
+    for x, y in places[1:]:
+        drawn += f"H{x}V{y}" if line.step else f"L{x} {y}"
+    return drawn
+
+
+def band(frame: Frame, line: Line) -> str:
+    pairs = list(zip((x for x, _ in line.points), line.low_high, strict=True))
+    there = [f"{frame.x(x)} {frame.y(high)}" for x, (_, high) in pairs]
+    back = [f"{frame.x(x)} {frame.y(low)}" for x, (low, _) in reversed(pairs)]
+    return f'<path class="band" d="M{"L".join(there + back)}Z"/>'
+
+
+def line_chart(chart: LineChart) -> list[str]:
+    xs = [x for line in chart.lines for x, _ in line.points]
+    ys = [y for line in chart.lines for _, y in line.points]
+    ys += [edge for line in chart.lines for pair in line.low_high for edge in pair]
+    frame = Frame([*xs, *(x for x, _ in chart.marks)], ys, chart.y_top)
+    parts = frame.rules()
+    names = chart.x_names or {x: said(x) for x in ticks(frame.x_low, frame.x_high)}
+    for x, name in names.items():
+        if frame.x_low <= x <= frame.x_high:
+            parts.append(text(frame.x(x), HEIGHT - BOTTOM + 14, name))
+    for number, line in enumerate(chart.lines, 1):
+        if line.low_high:
+            parts.append(band(frame, line))
+        parts.append(f'<path class="line line-{number}" d="{path(frame, line)}"/>')
+    parts += direct_labels(frame, chart.lines)
+    for x, words in chart.marks:
+        parts += frame.mark(frame.x(x), words)
+    return parts + labels(chart.x_label, chart.y_label)
+
+
+def direct_labels(frame: Frame, lines: Sequence[Line]) -> list[str]:
+    """The name of each line at its right end, moved apart where two would touch."""
+    wanted = sorted((frame.y(line.points[-1][1]) - 5, n) for n, line in enumerate(lines, 1))
+    parts, lowest = [], TOP + 4.0
+    for y, number in wanted:
+        lowest = max(y, lowest)
+        label = lines[number - 1].label
+        parts.append(text(WIDTH - RIGHT, lowest, label, "end", f"name name-{number}"))
+        lowest += 13
+    return parts
+
+
+def bar_chart(chart: BarChart) -> list[str]:
+    frame = Frame([0, len(chart.bars)], [bar.value for bar in chart.bars], None)
+    parts = frame.rules()
+    wide = (WIDTH - LEFT - RIGHT) / len(chart.bars)
+    every = max(1, math.ceil(len(chart.bars) / (8 if wide < 40 else len(chart.bars))))
+    for index, bar in enumerate(chart.bars):
+        x = LEFT + index * wide
+        if bar.shaded:
+            down = HEIGHT - TOP - BOTTOM
+            box = f'x="{x:.1f}" y="{TOP}" width="{wide:.1f}" height="{down}"'
+            parts.append(f'<rect class="shade" {box}/>')
+        parts.append(block(frame, bar, x, wide, 0.0, bar.value, "bar"))
+        if index % every == 0:
+            parts.append(text(round(x + wide / 2, 1), HEIGHT - BOTTOM + 14, bar.label))
+    if chart.mark_after is not None:
+        parts += frame.mark(round(LEFT + (chart.mark_after + 1) * wide, 1), chart.mark_words)
+    return parts + labels(chart.x_label, chart.y_label)
+
+
+def block(
+    frame: Frame, bar: Bar, x: float, wide: float, start: float, end: float, kind: str
+) -> str:
+    top, foot = frame.y(max(start, end)), frame.y(min(start, end))
+    gap = min(3.0, wide * 0.15)
+    drawn = (
+        f'<rect class="{kind}" x="{x + gap / 2:.1f}" y="{top}" '
+        f'width="{wide - gap:.1f}" height="{max(0.5, foot - top):.1f}"/>'
+    )
+    if not bar.href:
+        return drawn
+    name = conditional_escape(f"{bar.label}: {bar.words or said(bar.value)}")
+    return f'<a href="{conditional_escape(bar.href)}" aria-label="{name}">{drawn}</a>'
+
+
+def bridge(chart: Bridge) -> list[str]:
+    levels = [chart.start.value]
+    for step in chart.steps:
+        levels.append(levels[-1] + step.value)
+    frame = Frame([0, 1], [*levels, chart.end.value], None)
+    parts = frame.rules()
+    wide = (WIDTH - LEFT - RIGHT) / (len(chart.steps) + 2)
+    spans = [(0.0, chart.start.value), *pairwise(levels), (0.0, chart.end.value)]
+    for index, (bar, (start, end)) in enumerate(
+        zip([chart.start, *chart.steps, chart.end], spans, strict=True)
+    ):
+        x = LEFT + index * wide
+        kind = "bar" if start == 0.0 else ("gain" if end >= start else "loss")
+        parts.append(block(frame, bar, x, wide, start, end, kind))
+        middle = round(x + wide / 2, 1)
+        parts.append(text(middle, HEIGHT - BOTTOM + 14 + 12 * (index % 2), bar.label))
+        parts.append(text(middle, frame.y(max(start, end)) - 3, bar.words or said(bar.value)))
+    return parts + labels("", chart.y_label)
+
+
+def table(chart: Chart) -> tuple[list[str], list[list[str]]]:
+    """Heads and rows of the figures a chart shows."""
+    if isinstance(chart, BarChart):
+        heads = [chart.x_label, chart.y_label]
+        rows = [[bar.label, bar.words or said(bar.value)] for bar in chart.bars]
+        if chart.shaded_words:
+            heads.append(chart.shaded_words)
+            rows = [
+                [*row, "yes" if bar.shaded else ""]
+                for row, bar in zip(rows, chart.bars, strict=True)
+            ]
+        return heads, rows
+    if isinstance(chart, Bridge):
+        bars = [chart.start, *chart.steps, chart.end]
+        return ["Step", chart.y_label], [[bar.label, bar.words or said(bar.value)] for bar in bars]
+    return line_table(chart)
+
+
+def line_table(chart: LineChart) -> tuple[list[str], list[list[str]]]:
+    heads = [chart.x_label]
+    columns: list[dict[float, str]] = []
+    for line in chart.lines:
+        heads.append(line.label)
+        columns.append({x: said(round(y, 3)) for x, y in line.points})
+        if line.low_high:
+            heads.append(f"{line.label}, low to high")
+            columns.append(
+                {
+                    x: f"{said(round(low, 3))} to {said(round(high, 3))}"
+                    for (x, _), (low, high) in zip(line.points, line.low_high, strict=True)
+                }
+            )
+    xs = sorted({x for column in columns for x in column})
+    rows = [
+        [chart.x_names.get(x, said(round(x, 3))), *(column.get(x, "") for column in columns)]
+        for x in xs
+    ]
+    return heads, rows
+
+
+def svg(chart: Chart) -> SafeString:
+    if isinstance(chart, LineChart):
+        parts = line_chart(chart)
+    elif isinstance(chart, BarChart):
+        parts = bar_chart(chart)
+    else:
+        parts = bridge(chart)
+    linked = isinstance(chart, Bridge) or any(bar.href for bar in getattr(chart, "bars", ()))
+    role = "group" if linked else "img"
+    # Every word in it went through conditional_escape.
+    return mark_safe(
+        f'<svg class="chart" viewBox="0 0 {WIDTH} {HEIGHT}" role="{role}">'
+        f"<title>{conditional_escape(chart.title)}</title>"
+        f"<desc>{conditional_escape(chart.description)}</desc>{''.join(parts)}</svg>"
+    )
+
+
+@register.inclusion_tag("inventory/_chart.html")
+def chart(drawn: Chart) -> dict[str, object]:
+    heads, rows = table(drawn)
+    return {"title": drawn.title, "svg": svg(drawn), "heads": heads, "rows": rows}
