@@ -1,11 +1,56 @@
 """What every page's frame needs: the shop, the site in hand, the words of the navigation."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from django.http import HttpRequest
+from django.urls import NoReverseMatch, reverse
 
+from inventory.shop.here import site_chosen, sites_open
 from inventory.shop.models import ShopSettings
+from inventory.shop.roles import Role, holds
+
+# A word appears when its page exists and the person may see it.
+WORDS = (
+    ("Today", "today", Role.TECHNICIAN),
+    ("Fit", "fit", Role.TECHNICIAN),
+    ("Jobs", "jobs:job_list", Role.TECHNICIAN),
+    ("Stock", "inventory:shelf_list", Role.TECHNICIAN),
+    ("Orders", "inventory:order_list", Role.PARTS_MANAGER),
+    ("Money", "jobs:money", Role.OWNER),
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Word:
+    text: str
+    address: str
+    current: bool
+
+
+def words(request: HttpRequest) -> list[Word]:
+    shown = []
+    for text, name, role in WORDS:
+        if not holds(request.user, role):
+            continue
+        try:
+            address = reverse(name)
+        except NoReverseMatch:
+            continue
+        shown.append(Word(text=text, address=address, current=_leads_to(address, request.path)))
+    return shown
+
+
+def _leads_to(address: str, path: str) -> bool:
+    return path == address or (address != "/" and path.startswith(address))
 
 
 def shell(request: HttpRequest) -> dict[str, Any]:
-    return {"shop": ShopSettings.load()}
+    frame: dict[str, Any] = {"shop": ShopSettings.load()}
+    if request.user.is_authenticated:
+        frame |= {
+            "sites": sites_open(request),
+            "site": site_chosen(request),
+            "words": words(request),
+        }
+    return frame
