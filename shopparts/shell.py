@@ -1,10 +1,12 @@
 """What every page's frame needs: the shop, the site in hand, the words of the navigation."""
 
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
+from django.utils.functional import SimpleLazyObject
 
 from inventory.shop.here import site_chosen, sites_open
 from inventory.shop.models import ShopSettings
@@ -46,11 +48,10 @@ def _leads_to(address: str, path: str) -> bool:
 
 
 def shell(request: HttpRequest) -> dict[str, Any]:
-    frame: dict[str, Any] = {"shop": ShopSettings.load()}
-    if request.user.is_authenticated:
-        frame |= {
-            "sites": sites_open(request),
-            "site": site_chosen(request),
-            "words": words(request),
-        }
-    return frame
+    """All of it lazy: an error page that uses none of it must not depend on the database."""
+    return {
+        "shop": SimpleLazyObject(ShopSettings.load),
+        "sites": SimpleLazyObject(partial(sites_open, request)),
+        "site": SimpleLazyObject(partial(site_chosen, request)),
+        "words": SimpleLazyObject(partial(words, request)),
+    }
