@@ -13,6 +13,8 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 
+from inventory.catalog.codes import normalised
+
 
 class Band(models.TextChoices):
     MHZ_315 = "315", "315 MHz"
@@ -99,15 +101,6 @@ class CodeKind(models.TextChoices):
     SUPPLIER = "supplier", "Supplier's number"
     GTIN = "gtin", "GTIN"
     LABEL = "label", "Our label"
-
-
-def normalised(text: str) -> str:
-    """A code or a name as it is looked up: upper case, letters and digits only.
-
-    >>> normalised(" ab-12.3/c ")
-    'AB123C'
-    """
-    return "".join(letter for letter in text.upper() if letter.isalnum())
 
 
 class ApplicationQuerySet(models.QuerySet["Application"]):
