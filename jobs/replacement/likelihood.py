@@ -82,7 +82,7 @@ def _gathered(sizes: Array) -> tuple[Array, Array]:
     place = (sizes - low) / step + 1.0
     left = np.floor(place).astype(np.intp)
     x = place - left
-    counts = np.zeros(_GATHERED_FROM)
+    counts: Array = np.zeros(_GATHERED_FROM)
     for offset, share in (
         (-1, -x * (x - 1) * (x - 2) / 6),
         (0, (x + 1) * (x - 1) * (x - 2) / 2),
@@ -90,5 +90,5 @@ def _gathered(sizes: Array) -> tuple[Array, Array]:
         (2, (x + 1) * x * (x - 1) / 6),
     ):
         counts += np.bincount(left + offset, weights=share, minlength=_GATHERED_FROM)
-    places: Array = low + (np.arange(_GATHERED_FROM) - 1.0) * step
+    places: Array = np.linspace(low - step, low + step * (_GATHERED_FROM - 2), _GATHERED_FROM)
     return places, counts

