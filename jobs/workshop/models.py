@@ -13,7 +13,8 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils import timezone
 
-from inventory.catalog.models import Band, Hole, normalised
+from inventory.catalog.codes import normalised
+from inventory.catalog.models import Band, Hole
 
 
 class Account(models.Model):
