@@ -1,0 +1,30 @@
+"""From whom to buy, what was ordered and delivered, and the plan with every figure behind it."""
+
+from inventory.reorder.models.offers import Offer, OfferBreak, Supplier
+from inventory.reorder.models.orders import (
+    Claim,
+    ClaimStatus,
+    Delivery,
+    DeliveryLine,
+    Order,
+    OrderLine,
+    OrderStatus,
+)
+from inventory.reorder.models.plan import ExpectedAsk, PlanLine, PlanRun, PlanStatus
+
+__all__ = [
+    "Claim",
+    "ClaimStatus",
+    "Delivery",
+    "DeliveryLine",
+    "ExpectedAsk",
+    "Offer",
+    "OfferBreak",
+    "Order",
+    "OrderLine",
+    "OrderStatus",
+    "PlanLine",
+    "PlanRun",
+    "PlanStatus",
+    "Supplier",
+]

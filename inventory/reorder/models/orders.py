@@ -1,0 +1,275 @@
+"""What was ordered, what came, and what failed and goes back: orders, deliveries, claims."""
+
+from datetime import date
+from typing import Self
+
+from django.conf import settings
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import Count, F, Q, Sum
+from django.db.models.functions import Cast, Coalesce
+from django.utils import timezone
+
+from inventory.reorder.models.offers import Supplier
+
+
+class OrderStatus(models.TextChoices):
+    DRAFT = "draft", "Draft"
+    SENT = "sent", "Sent"
+    PART_DELIVERED = "part_delivered", "Part delivered"
+    DELIVERED = "delivered", "Delivered"
+    WITHDRAWN = "withdrawn", "Withdrawn"
+
+
+class OrderQuerySet(models.QuerySet["Order"]):
+    def coming(self) -> Self:
+        return self.filter(status__in=[OrderStatus.SENT, OrderStatus.PART_DELIVERED])
+
+    def drafts(self) -> Self:
+        return self.filter(status=OrderStatus.DRAFT)
+
+    def overdue(self, today: date) -> Self:
+        return self.coming().filter(expected_on__lt=today)
+
+    def with_totals(self) -> Self:
+        """Number of lines, and what the order costs where every price is known."""
+        packs_price = F("lines__packs") * F("lines__pack_price_cents")
+        return self.annotate(
+            line_count=Count("lines"),
+            lines_without_price=Count("lines", filter=Q(lines__pack_price_cents=None)),
+            total_cents=Coalesce(
+                Sum(Cast(packs_price, models.BigIntegerField())),
+                0,
+                output_field=models.BigIntegerField(),
+            ),
+        )
+
+    def for_order_list(self) -> Self:
+        return self.select_related("supplier", "site").with_totals()
+
+
+class Order(models.Model):
+    key = models.CharField("order", max_length=24, unique=True)
+    supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="orders")
+    site = models.ForeignKey("inventory.Site", on_delete=models.PROTECT)
+    status = models.CharField(max_length=14, choices=OrderStatus.choices, default=OrderStatus.DRAFT)
+    made_at = models.DateTimeField(default=timezone.now)
+    sent_at = models.DateTimeField(null=True, blank=True)
+    expected_on = models.DateField(null=True, blank=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    words = models.CharField("note to the supplier", max_length=200, blank=True)
+
+    objects = OrderQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-made_at", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(status__in=["draft", "withdrawn"]) | ~Q(sent_at=None),
+                name="order_sent_has_its_time",
+                violation_error_message="An order that left the shop needs the time it was sent.",
+            ),
+            models.UniqueConstraint(
+                fields=["supplier", "site"],
+                condition=Q(status="draft"),
+                name="order_one_draft",
+                violation_error_message="This supplier already has a draft for this site.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.key
+
+    @property
+    def is_draft(self) -> bool:
+        return self.status == OrderStatus.DRAFT
+
+    @property
+    def is_coming(self) -> bool:
+        return self.status in {OrderStatus.SENT, OrderStatus.PART_DELIVERED}
+
+
+class OrderLineQuerySet(models.QuerySet["OrderLine"]):
+    def coming(self) -> Self:
+        """Lines of which pieces are still to come."""
+        coming = [OrderStatus.SENT, OrderStatus.PART_DELIVERED]
+        return self.alias(ordered=F("packs") * F("pack")).filter(
+            order__status__in=coming, ordered__gt=F("pieces_delivered") + F("pieces_withdrawn")
+        )
+
+
+class OrderLine(models.Model):
+    order = models.ForeignKey(Order, on_delete=models.CASCADE, related_name="lines")
+    line = models.PositiveSmallIntegerField("line", validators=[MinValueValidator(1)])
+    part = models.ForeignKey("inventory.Part", on_delete=models.PROTECT)
+    packs = models.PositiveIntegerField(validators=[MinValueValidator(1)])
+    pack = models.PositiveIntegerField("pieces in a pack", default=1)
+    pack_price_cents = models.PositiveIntegerField(null=True, blank=True)
+    suggested_packs = models.PositiveIntegerField("suggested by the plan", null=True, blank=True)
+    job_key = models.CharField("for job", max_length=24, blank=True)
+    wish = models.BooleanField("customer's own choice of make or look", default=False)
+    pieces_delivered = models.PositiveIntegerField(default=0)
+    pieces_withdrawn = models.PositiveIntegerField(default=0)
+
+    objects = OrderLineQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["order", "line"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["order", "line"],
+                name="order_line_number_once",
+                violation_error_message="This order already has a line of this number.",
+            ),
+            models.UniqueConstraint(
+                fields=["order", "part", "job_key"],
+                name="order_line_once",
+                violation_error_message="This part is already on the order; change its quantity.",
+            ),
+            models.CheckConstraint(
+                condition=Q(packs__gte=1) & Q(pack__gte=1),
+                name="order_line_at_least_one",
+                violation_error_message="Order at least one pack, or take the line off.",
+            ),
+            models.CheckConstraint(
+                condition=Q(wish=False) | ~Q(job_key=""),
+                name="order_line_wish_has_its_job",
+                violation_error_message="A customer's own choice is ordered for a job; name it.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.pieces} × {self.part}"
+
+    @property
+    def pieces(self) -> int:
+        return self.packs * self.pack
+
+    @property
+    def pieces_open(self) -> int:
+        return max(0, self.pieces - self.pieces_delivered - self.pieces_withdrawn)
+
+    @property
+    def value_cents(self) -> int | None:
+        return None if self.pack_price_cents is None else self.packs * self.pack_price_cents
+
+    @property
+    def is_edited(self) -> bool:
+        return self.suggested_packs is not None and self.suggested_packs != self.packs
+
+
+class Delivery(models.Model):
+    key = models.CharField("delivery", max_length=24, unique=True)
+    supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="deliveries")
+    site = models.ForeignKey("inventory.Site", on_delete=models.PROTECT)
+    note_number = models.CharField("delivery note", max_length=40, blank=True)
+    at = models.DateTimeField(default=timezone.now)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        verbose_name_plural = "deliveries"
+
+    def __str__(self) -> str:
+        return self.key
+
+
+class DeliveryLine(models.Model):
+    delivery = models.ForeignKey(Delivery, on_delete=models.CASCADE, related_name="lines")
+    line = models.PositiveSmallIntegerField("line", validators=[MinValueValidator(1)])
+    order_line = models.ForeignKey(
+        OrderLine, on_delete=models.PROTECT, null=True, blank=True, related_name="deliveries"
+    )
+    part = models.ForeignKey("inventory.Part", on_delete=models.PROTECT)
+    pieces = models.PositiveIntegerField(validators=[MinValueValidator(1)])
+    value_cents = models.PositiveIntegerField()
+    price_queried = models.BooleanField("price queried with the supplier", default=False)
+    posting = models.ForeignKey(
+        "inventory.Posting", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    class Meta:
+        ordering = ["delivery", "line"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["delivery", "line"],
+                name="delivery_line_number_once",
+                violation_error_message="This delivery already has a line of this number.",
+            ),
+            models.CheckConstraint(
+                condition=Q(pieces__gte=1),
+                name="delivery_line_at_least_one",
+                violation_error_message="A delivery line holds at least one piece.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.pieces} × {self.part}"
+
+
+class ClaimStatus(models.TextChoices):
+    OPEN = "open", "To send"
+    SENT = "sent", "Sent"
+    CREDITED = "credited", "Credited"
+    REFUSED = "refused", "Refused"
+
+
+class ClaimQuerySet(models.QuerySet["Claim"]):
+    def to_send(self) -> Self:
+        """Claims still in the shop, those that lapse first at the top."""
+        return self.filter(status=ClaimStatus.OPEN).order_by(
+            F("claim_by").asc(nulls_last=True), "pk"
+        )
+
+    def unsettled(self) -> Self:
+        return self.filter(settled_on=None)
+
+
+class Claim(models.Model):
+    """A failed part on its way back to the supplier, and what came of it."""
+
+    key = models.CharField("claim", max_length=24, unique=True)
+    supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="claims")
+    part = models.ForeignKey("inventory.Part", on_delete=models.PROTECT)
+    lot = models.ForeignKey(
+        "inventory.Lot", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    job_key = models.CharField("job on which it failed", max_length=24, blank=True)
+    fitted_by_job_key = models.CharField("job that fitted it", max_length=24, blank=True)
+    fitted_on = models.DateField(null=True, blank=True)
+    failed_on = models.DateField()
+    odometer_km = models.PositiveIntegerField("odometer, km", null=True, blank=True)
+    printed_code = models.CharField(max_length=40, blank=True)
+    claim_by = models.DateField(null=True, blank=True)
+    status = models.CharField(max_length=8, choices=ClaimStatus.choices, default=ClaimStatus.OPEN)
+    credit_cents = models.PositiveIntegerField(default=0)
+    sent_on = models.DateField(null=True, blank=True)
+    settled_on = models.DateField(null=True, blank=True)
+    words = models.CharField("what the supplier said", max_length=200, blank=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+
+    objects = ClaimQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-failed_on", "-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(credit_cents=0) | Q(status="credited"),
+                name="claim_credit_when_credited",
+                violation_error_message="Only a credited claim carries a credit.",
+            ),
+            models.CheckConstraint(
+                condition=Q(status__in=["open", "sent"]) | ~Q(settled_on=None),
+                name="claim_settled_has_its_day",
+                violation_error_message="A settled claim needs the day it was settled.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.key
