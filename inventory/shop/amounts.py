@@ -1,0 +1,48 @@
+"""Money, pressures, torques and days in the words of the shop, as its settings ask."""
+
+from datetime import date
+from decimal import Decimal
+
+from django.utils.dateformat import format as format_date
+
+from inventory.shop.models import PressureUnit, ShopSettings, TorqueUnit
+from inventory.shop.units import pressure_in, torque_in
+
+SIGNS = {"USD": "$", "EUR": "€", "GBP": "£"}
+MINUS = "−"
+
+
+def amount_text(cents: int, shop: ShopSettings) -> str:
+    """The figure alone, for columns that name the currency in their head."""
+    value = Decimal(abs(cents)).scaleb(-shop.minor_digits)
+    return f"{MINUS if cents < 0 else ''}{value:,.{shop.minor_digits}f}"
+
+
+def money_text(cents: int, shop: ShopSettings) -> str:
+    figure = amount_text(abs(cents), shop)
+    sign = SIGNS.get(shop.currency)
+    money = f"{sign}{figure}" if sign else f"{figure} {shop.currency}"
+    return f"{MINUS}{money}" if cents < 0 else money
+
+
+def pressure_text(kpa: int, shop: ShopSettings) -> str:
+    unit = PressureUnit(shop.pressure_unit)
+    return f"{_plain(pressure_in(unit.value, kpa))} {unit.label}"
+
+
+def torque_text(cnm: int, shop: ShopSettings) -> str:
+    unit = TorqueUnit(shop.torque_unit)
+    return f"{_plain(torque_in(unit.value, cnm))} {unit.label}"
+
+
+def day_text(day: date, shop: ShopSettings) -> str:
+    return format_date(day, shop.date_order)
+
+
+def month_text(month: date) -> str:
+    return format_date(month, "F Y")
+
+
+def _plain(value: Decimal) -> str:
+    """Without zeros that only fill up: 35 psi, not 35.0 psi."""
+    return f"{value:f}".rstrip("0").rstrip(".") if "." in f"{value:f}" else f"{value:f}"

@@ -1,0 +1,64 @@
+"""Tags that write amounts as the shop reads them; each takes the shop from the page's context."""
+
+from collections.abc import Callable
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from django import template
+from django.template import Context
+
+from inventory.shop import amounts
+from inventory.shop.models import ShopSettings
+
+register = template.Library()
+
+
+def _say(context: Context, value: Any, words: Callable[[Any, ShopSettings], str]) -> str:
+    return "" if value in (None, "") else words(value, context["shop"])
+
+
+@register.simple_tag(takes_context=True)
+def money(context: Context, cents: int | None) -> str:
+    return _say(context, cents, amounts.money_text)
+
+
+@register.simple_tag(takes_context=True)
+def amount(context: Context, cents: int | None) -> str:
+    """For a column whose head names the currency."""
+    return _say(context, cents, amounts.amount_text)
+
+
+@register.simple_tag(takes_context=True)
+def pressure(context: Context, kpa: int | None) -> str:
+    return _say(context, kpa, amounts.pressure_text)
+
+
+@register.simple_tag(takes_context=True)
+def torque(context: Context, cnm: int | None) -> str:
+    return _say(context, cnm, amounts.torque_text)
+
+
+@register.simple_tag(takes_context=True)
+def day(context: Context, value: date | None) -> str:
+    return _say(context, value, amounts.day_text)
+
+
+@register.simple_tag(takes_context=True)
+def moment(context: Context, at: datetime | None) -> str:
+    """Day and time by the clock of the site in hand."""
+    if at is None:
+        return ""
+    site = context.get("site")
+    local = at.astimezone(ZoneInfo(site.zone if site else "UTC"))
+    return f"{amounts.day_text(local, context['shop'])} {local:%H:%M}"
+
+
+@register.filter
+def month(value: date | None) -> str:
+    return amounts.month_text(value) if value else ""
+
+
+@register.filter
+def pieces(count: int) -> str:
+    return "1 piece" if count == 1 else f"{count} pieces"
