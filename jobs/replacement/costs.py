@@ -33,7 +33,9 @@ def expected_costs(
     ...                chance_new=[0.0, 0.1, 0.1], loss=[80, 50, 40]).round(1).tolist()
     [49.0, 53.0, 51.0, 61.0, 58.0]
     """
-    kept, new = np.asarray(chance_kept)[..., None, :], np.asarray(chance_new)[..., None, :]
-    later = np.where(MAKES_NEW, new, kept) * np.asarray(loss)[..., None, :]
-    costs: Array = np.asarray(price_now) + later.sum(axis=-1)
+    kept, new = np.multiply(chance_kept, loss), np.multiply(chance_new, loss)
+    costs: Array = np.asarray(price_now) + kept @ _KEPT + new @ _NEW
     return costs
+
+
+_KEPT, _NEW = (~MAKES_NEW).T.astype(np.float64), MAKES_NEW.T.astype(np.float64)

@@ -33,7 +33,9 @@ class PartAhead:
         return np.concatenate([self.own[:, visit : visit + 1], self.renewed], axis=1)
 
 
-def costs_over_visits(body: PartAhead, stem: PartAhead, price: Array, *, visits: int) -> Array:
+def costs_over_visits(
+    body: PartAhead, stem: PartAhead, price: Array, *, visits: int, today: Array | None = None
+) -> Array:
     """What each action today is expected to cost over all visits left, the best done at each later.
 
     V(b, s) = min over actions of price + q_b·loss_b + q_s·loss_s + E[V at the next visit].
@@ -41,8 +43,9 @@ def costs_over_visits(body: PartAhead, stem: PartAhead, price: Array, *, visits:
     Parameters
     ----------
     body, stem : PartAhead
-    price : (n_wheels, 4) array: neither, body, stem, both made new
+    price : (n_wheels, 4) array: neither, body, stem, both made new; inf where it cannot be done
     visits : visits left, today's included, ≥ 1
+    today : the same for today, where it is another; finite
 
     Returns
     -------
@@ -55,7 +58,7 @@ def costs_over_visits(body: PartAhead, stem: PartAhead, price: Array, *, visits:
     ahead = np.zeros((len(price), 2 * visits + 1, 2 * visits + 1))
     for visit in reversed(range(visits)):
         stretch = _stretch(body, stem, ahead, visit)
-        choices = _choices(stretch, price)
+        choices = _choices(stretch, price if visit or today is None else today)
         ahead = choices.min(axis=-1)
     first: Array = choices[:, 0, 0]
     return first
