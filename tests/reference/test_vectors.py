@@ -29,15 +29,15 @@ GTIN = {"id": "gtin", "kind": "gtin_check_digit", "inputs": {"body": "6291041500
 
 class TestMain:
     def test_passes_a_right_value(self, tmp_path, capsys):
-        file = written(tmp_path, GTIN | {"expected": {"check_digit": 3}, "abs_tol": 0})
+        file = written(tmp_path, GTIN | {"expected": {"check_digit": "3"}, "abs_tol": 0})
         assert main([file]) == 0
         assert capsys.readouterr().out == "gtin (gtin_check_digit) ok\n1 passed, 0 failed\n"
 
     def test_fails_a_wrong_value_and_says_what_differs(self, tmp_path, capsys):
-        file = written(tmp_path, GTIN | {"expected": {"check_digit": 4}, "abs_tol": 0})
+        file = written(tmp_path, GTIN | {"expected": {"check_digit": "4"}, "abs_tol": 0})
         assert main([file]) == 1
         assert capsys.readouterr().out == (
-            "gtin (gtin_check_digit) check_digit: expected 4, got 3\n0 passed, 1 failed\n"
+            "gtin (gtin_check_digit) check_digit: expected '4', got '3'\n0 passed, 1 failed\n"
         )
 
     def test_fails_an_unknown_kind(self, tmp_path, capsys):
@@ -60,4 +60,4 @@ class TestMain:
 
     def test_only_answers_when_asked_to(self, tmp_path, capsys):
         assert main(["--answers", written(tmp_path, GTIN)]) == 0
-        assert json.loads(capsys.readouterr().out) == {"gtin": {"check_digit": 3}}
+        assert json.loads(capsys.readouterr().out) == {"gtin": {"check_digit": "3"}}
