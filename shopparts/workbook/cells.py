@@ -1,0 +1,376 @@
+"""Cells read forgivingly: what a person meant by “35 psi”, “Snap in”, 12.5 or a real date.
+
+One reader per column, made once per sheet. A reader gets what openpyxl or csv found, never blank
+and already stripped, and gives the value as `inventory.sheet.Kind` says, or raises
+UnreadableError.
+"""
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time
+from decimal import Decimal, InvalidOperation
+from functools import partial
+from typing import Any
+
+from django.core.exceptions import ValidationError
+
+from inventory.sheet import Column, Kind
+from inventory.shop.units import whole_cnm, whole_kpa
+from shopparts.workbook.faults import UnreadableError, as_clause, quoted
+from shopparts.workbook.text import ERRORS, from_cell
+
+Read = Callable[[Any], Any]
+
+PRESSURES = {"psi": "psi", "kpa": "kpa", "bar": "bar"}
+# Torques by their letters; feet are twelve inches.
+TORQUES = {
+    "nm": ("nm", 1),
+    "cnm": ("cnm", 1),
+    "lbfin": ("lbf_in", 1),
+    "inlbf": ("lbf_in", 1),
+    "lbin": ("lbf_in", 1),
+    "inlb": ("lbf_in", 1),
+    "inlbs": ("lbf_in", 1),
+    "lbfft": ("lbf_in", 12),
+    "ftlbf": ("lbf_in", 12),
+    "lbft": ("lbf_in", 12),
+    "ftlb": ("lbf_in", 12),
+    "ftlbs": ("lbf_in", 12),
+}
+_AMOUNT = re.compile(r"([+-]?[\d.,]+)\s*(.*)")
+_YES = frozenset({"yes", "y", "true", "x", "1"})
+_NO = frozenset({"no", "n", "false", "0"})
+_PARTS = re.compile(r"\s*(?:[,;/+&]|\band\b)\s*")
+
+
+@dataclass(slots=True)
+class Units:
+    """What a bare number means in this shop. Changes when the shop's own sheet says otherwise."""
+
+    minor_digits: int = 2
+    pressure: str = "psi"
+    torque: str = "nm"
+
+
+def reader(column: Column, units: Units, heading_unit: str = "") -> Read:
+    """The function that reads this column's cells; `heading_unit` is the unit its heading names."""
+    read = _READERS[column.kind or Kind.TEXT](column, units, heading_unit)
+    return partial(_checked, read, column) if column.checks else read
+
+
+def _checked(read: Read, column: Column, said: Any) -> Any:
+    value = read(said)
+    for check in column.checks:
+        try:
+            check(value)
+        except ValidationError as refusal:
+            raise UnreadableError(as_clause(" ".join(refusal.messages))) from None
+    return value
+
+
+def _text(column: Column, units: Units, heading_unit: str) -> Read:
+    longest = column.longest or 32_000
+
+    def read(said: Any) -> str:
+        text = from_cell(said) if type(said) is str else _number_as_text(said)
+        if len(text) > longest:
+            raise UnreadableError(
+                f"{quoted(text)} has {len(text)} characters; write at most {longest}"
+            )
+        if "\x00" in text:
+            raise UnreadableError(f"{quoted(text)} holds a null character; write it without")
+        if said in ERRORS:
+            raise UnreadableError(f"the formula gives {said}; correct it")
+        return text
+
+    return read
+
+
+def _number_as_text(said: Any) -> str:
+    if isinstance(said, bool) or not isinstance(said, int | float):
+        raise UnreadableError(
+            f"the cell holds {_named(said)} and not text; format it as text and write it again"
+        )
+    return str(int(said)) if said == int(said) else repr(said)
+
+
+def _named(said: Any) -> str:
+    if isinstance(said, datetime) and said.time() == time():
+        said = said.date()
+    return f"the {'truth value' if isinstance(said, bool) else 'date or time'} {said}"
+
+
+def _number(said: Any) -> Decimal:
+    """The number a cell holds, or InvalidOperation."""
+    if isinstance(said, bool):
+        raise InvalidOperation
+    if isinstance(said, int):
+        return Decimal(said)
+    if isinstance(said, float):
+        said = repr(said)
+    number = Decimal(_plain(str(said)))
+    if not number.is_finite():
+        raise InvalidOperation
+    return number
+
+
+def _plain(text: str) -> str:
+    """“1,234.50” → “1234.50” and “2,4” → “2.4”: a comma before three digits parts thousands."""
+    if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", text):
+        return text.replace(",", "")
+    return text.replace(",", ".") if text.count(",") == 1 and "." not in text else text
+
+
+def _within(value: int | Decimal, column: Column, said: Any) -> None:
+    low, high = column.low, column.high
+    if (low is None or value >= low) and (high is None or value <= high):
+        return
+    if low is not None and high is not None:
+        allowed = f"a number from {low} to {high}"
+    else:
+        allowed = f"{high} or less" if low is None else f"{low} or more"
+    way = "less" if low is not None and value < low else "more"
+    raise UnreadableError(f"{quoted(said)} is {way} than can be; write {allowed}")
+
+
+def _whole(column: Column, units: Units, heading_unit: str) -> Read:
+    def read(said: Any) -> int:
+        if type(said) is int:
+            value = said
+        else:
+            value = _integral(said, "is not a whole number; write one such as 4")
+        _within(value, column, said)
+        return value
+
+    return read
+
+
+def _integral(said: Any, problem: str) -> int:
+    try:
+        number = _number(said)
+        if number != int(number):
+            raise InvalidOperation
+    except (InvalidOperation, OverflowError):
+        raise UnreadableError(f"{quoted(said)} {problem}") from None
+    return int(number)
+
+
+def _minor_digits(column: Column, units: Units, heading_unit: str) -> Read:
+    whole = _whole(column, units, heading_unit)
+
+    def read(said: Any) -> int:
+        units.minor_digits = whole(said)
+        return units.minor_digits
+
+    return read
+
+
+def _decimal(column: Column, units: Units, heading_unit: str) -> Read:
+    def read(said: Any) -> Decimal:
+        try:
+            value = _number(said)
+        except InvalidOperation:
+            raise UnreadableError(
+                f"{quoted(said)} is not a number; write one such as 2.5"
+            ) from None
+        _within(value, column, said)
+        return value
+
+    return read
+
+
+def _real(column: Column, units: Units, heading_unit: str) -> Read:
+    exact = _decimal(column, units, heading_unit)
+    return lambda said: float(exact(said))
+
+
+def _money(column: Column, units: Units, heading_unit: str) -> Read:
+    def read(said: Any) -> int:
+        example = f"{Decimal(1250).scaleb(-units.minor_digits)}"
+        try:
+            minor = _number(_amount(said))
+            minor = minor.scaleb(units.minor_digits)
+            if minor != int(minor):
+                raise UnreadableError(
+                    f"{quoted(said)} has more than {units.minor_digits} digits after the point; "
+                    f"write an amount such as {example}"
+                )
+        except (InvalidOperation, OverflowError):
+            raise UnreadableError(
+                f"{quoted(said)} is not an amount of money; write one such as {example}"
+            ) from None
+        _within(int(minor), column, said)
+        return int(minor)
+
+    return read
+
+
+def _amount(said: Any) -> Any:
+    if type(said) is str:
+        return said.strip("$€£ ")
+    # A formula leaves 12.100000000000001; nobody writes a millionth.
+    return round(said, 6) if type(said) is float else said
+
+
+def _measure(said: Any, problem: str) -> tuple[Decimal, str]:
+    """A number and the letters of the unit behind it."""
+    try:
+        if type(said) is not str:
+            return _number(said), ""
+        found = _AMOUNT.fullmatch(said)
+        if found is None:
+            raise InvalidOperation
+        return _number(found[1]), letters(found[2])
+    except InvalidOperation:
+        raise UnreadableError(f"{quoted(said)} {problem}") from None
+
+
+def letters(text: str) -> str:
+    return "".join(letter for letter in text.casefold() if letter.isalnum())
+
+
+def _pressure(column: Column, units: Units, heading_unit: str) -> Read:
+    problem = "is not a pressure; write one such as 35 psi, 240 kPa or 2.4 bar"
+
+    def read(said: Any) -> int:
+        amount, unit = _measure(said, problem)
+        known = PRESSURES.get(unit or heading_unit or units.pressure)
+        if known is None:
+            raise UnreadableError(f"{quoted(said)} {problem}")
+        value = whole_kpa(amount, known)
+        _within(value, column, said)
+        return value
+
+    return read
+
+
+def _torque(column: Column, units: Units, heading_unit: str) -> Read:
+    problem = "is not a torque; write one such as 8 N·m or 62 lbf·in"
+
+    def read(said: Any) -> int:
+        amount, unit = _measure(said, problem)
+        known, times = TORQUES.get(unit or heading_unit or letters(units.torque), ("", 0))
+        if not times:
+            raise UnreadableError(f"{quoted(said)} {problem}")
+        value = whole_cnm(amount * times, known)
+        _within(value, column, said)
+        return value
+
+    return read
+
+
+def _date(column: Column, units: Units, heading_unit: str) -> Read:
+    def read(said: Any) -> date:
+        if isinstance(said, datetime):
+            return said.date()
+        try:
+            return date.fromisoformat(said)
+        except (TypeError, ValueError):
+            raise UnreadableError(
+                f"{quoted(said)} is not a date; write one such as 2026-03-09"
+            ) from None
+
+    return read
+
+
+def _month(column: Column, units: Units, heading_unit: str) -> Read:
+    def read(said: Any) -> date:
+        if isinstance(said, datetime):
+            return said.date().replace(day=1)
+        found = re.fullmatch(r"(\d{4})-(\d{1,2})(?:-\d\d)?|(\d{1,2})/(\d{4})", str(said))
+        if found is None or not 1 <= int(found[2] or found[3]) <= 12:
+            raise UnreadableError(f"{quoted(said)} is not a month; write one such as 2019-04")
+        return date(int(found[1] or found[4]), int(found[2] or found[3]), 1)
+
+    return read
+
+
+def _time(column: Column, units: Units, heading_unit: str) -> Read:
+    def read(said: Any) -> time:
+        if isinstance(said, time):
+            return said
+        try:
+            return time.fromisoformat(said.zfill(5))
+        except (AttributeError, ValueError):
+            raise UnreadableError(
+                f"{quoted(said)} is not a time; write one such as 15:00"
+            ) from None
+
+    return read
+
+
+def _instant(column: Column, units: Units, heading_unit: str) -> Read:
+    def read(said: Any) -> datetime:
+        try:
+            at = said if isinstance(said, datetime) else datetime.fromisoformat(said)
+        except (TypeError, ValueError):
+            raise UnreadableError(
+                f"{quoted(said)} is not a date and time; write one such as 2026-03-09T14:05:00Z"
+            ) from None
+        return at.astimezone(UTC) if at.tzinfo else at.replace(tzinfo=UTC)
+
+    return read
+
+
+def _yes_no(column: Column, units: Units, heading_unit: str) -> Read:
+    def read(said: Any) -> bool:
+        word = str(said).casefold()
+        if word not in _YES and word not in _NO:
+            raise UnreadableError(f"{quoted(said)} is neither yes nor no; write one of the two")
+        return word in _YES
+
+    return read
+
+
+def _folded(word: str) -> str:
+    return "".join(c for c in word.casefold() if c.isalnum() or c == ".")
+
+
+def _choice(column: Column, units: Units, heading_unit: str) -> Read:
+    known = {_folded(label): value for value, label in column.choices}
+    known |= {_folded(value): value for value, _ in column.choices}
+    labels = ", ".join(label for _, label in column.choices)
+
+    def read(said: Any) -> str:
+        text = said if type(said) is str else _number_as_text(said)
+        value = known.get(_folded(text))
+        if value is None and column.words is not None:
+            try:
+                value = column.words(text)
+            except ValueError:
+                value = None
+        if value is None:
+            raise UnreadableError(f"{quoted(said)} is none of the choices; write one of: {labels}")
+        return value
+
+    return read
+
+
+def _choices(column: Column, units: Units, heading_unit: str) -> Read:
+    one = _choice(column, units, heading_unit)
+
+    def read(said: Any) -> frozenset[str]:
+        text = said if type(said) is str else _number_as_text(said)
+        return frozenset(one(word) for word in _PARTS.split(text) if word)
+
+    return read
+
+
+_READERS: dict[Kind, Callable[[Column, Units, str], Read]] = {
+    Kind.TEXT: _text,
+    Kind.WHOLE: _whole,
+    Kind.NUMBER: _decimal,
+    Kind.REAL: _real,
+    Kind.MONEY: _money,
+    Kind.MINOR_DIGITS: _minor_digits,
+    Kind.DATE: _date,
+    Kind.MONTH: _month,
+    Kind.TIME: _time,
+    Kind.INSTANT: _instant,
+    Kind.YES_NO: _yes_no,
+    Kind.CHOICE: _choice,
+    Kind.CHOICES: _choices,
+    Kind.PRESSURE: _pressure,
+    Kind.TORQUE: _torque,
+}

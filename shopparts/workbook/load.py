@@ -1,0 +1,136 @@
+"""A workbook loaded: checked whole, then written in one transaction, or not at all.
+
+Checking alone does the same and rolls back, so that it promises exactly what loading will do.
+"""
+
+from array import array
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
+
+from inventory.sheet import Changed, Row, RowError, Saved, Sheet
+from inventory.shop.models import ShopSettings
+from shopparts.workbook.cells import Units
+from shopparts.workbook.check import checked
+from shopparts.workbook.faults import Fault, UnreadableError, as_clause
+from shopparts.workbook.findings import Findings, Tally, Told
+from shopparts.workbook.source import opened
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """What a load or a check found and did. `saved` is what was written or would be."""
+
+    faults: tuple[Fault, ...] = ()
+    fault_count: int = 0
+    notes: tuple[str, ...] = ()
+    tallies: Mapping[str, Tally] = field(default_factory=dict)
+    saved: Mapping[str, Saved] = field(default_factory=dict)
+    changes: Mapping[str, list[Changed]] = field(default_factory=dict)
+    written: bool = False
+
+
+def load(
+    path: Path,
+    sheets: Mapping[str, Sheet],
+    *,
+    by: Any = None,
+    only_check: bool = False,
+    right_rows: bool = False,
+    csv_sheet: str = "",
+    told: Told | None = None,
+) -> Report:
+    """Check a file and write it when every row is right, or with `right_rows` those that are.
+
+    `told` is called with the title and the number of rows read so far, about every thousand rows.
+    """
+    try:
+        with opened(path, sheet=csv_sheet) as source:
+            result = checked(source, sheets, units_of_the_shop(), told=told)
+    except UnreadableError as broken:
+        return Report(faults=(Fault(sheet="", expected=str(broken)),), fault_count=1)
+    try:
+        return _written(result, by=by, only_check=only_check, right_rows=right_rows)
+    finally:
+        result.close()
+
+
+def units_of_the_shop() -> Units:
+    shop = ShopSettings.objects.first() or ShopSettings()
+    return Units(
+        minor_digits=shop.minor_digits, pressure=shop.pressure_unit, torque=shop.torque_unit
+    )
+
+
+def _written(result: Findings, *, by: Any, only_check: bool, right_rows: bool) -> Report:
+    saved: dict[str, Saved] = {}
+    wanted = right_rows or not result.fault_count
+    try:
+        with transaction.atomic():
+            for sheet in result.sheets if wanted else ():
+                saved[sheet.title] = _save_sheet(result, sheet, by)
+            if only_check:
+                transaction.set_rollback(True)
+    except _RefusedError as refused:
+        for fault in refused.faults:
+            result.blame(fault)
+        saved, wanted = {}, False
+    return Report(
+        faults=tuple(result.faults),
+        fault_count=result.fault_count,
+        notes=tuple(result.notes),
+        tallies=result.tallies,
+        saved=saved,
+        changes=result.changes,
+        written=wanted and not only_check,
+    )
+
+
+class _RefusedError(Exception):
+    def __init__(self, faults: list[Fault]) -> None:
+        super().__init__(*map(str, faults))
+        self.faults = faults
+
+
+def _save_sheet(result: Findings, sheet: Sheet, by: Any) -> Saved:
+    numbers = array("l")
+
+    def rows() -> Iterator[Row]:
+        for number, row in result.shelves[sheet.title].rows():
+            numbers.append(number)
+            yield result.keys.resolved(sheet, row)
+
+    try:
+        with transaction.atomic():
+            saved = sheet.save(rows(), by=by)
+    except RowError as refused:
+        raise _RefusedError(
+            [
+                Fault(
+                    sheet=sheet.title,
+                    row=numbers[refusal.index],
+                    column=next((c.heading for c in sheet.columns if c.field == refusal.field), ""),
+                    expected=as_clause(refusal.sentence),
+                )
+                for refusal in refused.refusals
+            ]
+        ) from refused
+    except ValidationError as refusal:
+        sentences = [Fault(sheet=sheet.title, expected=as_clause(s)) for s in refusal.messages]
+        raise _RefusedError(sentences) from refusal
+    except IntegrityError as broken:
+        # The net under the checks: something else was written between them and this moment.
+        raise _RefusedError(
+            [
+                Fault(
+                    sheet=sheet.title,
+                    expected=f"the database refused the rows ({broken}); load the file again",
+                )
+            ]
+        ) from broken
+    result.keys.forget(sheet.title)
+    return saved

@@ -1,0 +1,245 @@
+"""One sheet checked row by row: cells, keys, references, and what its subject says of the rows."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import chain, islice
+from typing import Any
+
+from inventory.sheet import Column, Row, Sheet
+from shopparts.workbook.cells import Read, Units, reader
+from shopparts.workbook.faults import Fault, UnreadableError, as_clause, quoted
+from shopparts.workbook.findings import CHANGES_KEPT, Findings, Shelf, Tally, Told
+from shopparts.workbook.headings import LOOKED_THROUGH, Headings, headings
+from shopparts.workbook.source import Cells, Source
+
+AT_A_TIME = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """One column being read: its place, how, and what stands for a blank."""
+
+    place: int
+    column: Column
+    read: Read
+
+
+class SheetCheck:
+    def __init__(
+        self,
+        source: Source,
+        title: str,
+        sheet: Sheet,
+        units: Units,
+        result: Findings,
+        told: Told | None,
+    ) -> None:
+        self.source = source
+        self.title = title
+        self.sheet = sheet
+        self.units = units
+        self.result = result
+        self.keys = result.keys
+        self.told = told
+        self.tally = result.tallies[sheet.title] = Tally()
+        self.shelf = result.shelves[sheet.title] = Shelf()
+        self.changes = result.changes[sheet.title] = []
+        self.check = sheet.checker()
+        self.pending: list[tuple[int, Row]] = []
+
+    def blame(self, row: int | None, column: str, said: Any, expected: str) -> None:
+        text = "" if said is None else str(said)
+        self.result.blame(
+            Fault(sheet=self.title, row=row, column=column, said=text, expected=expected)
+        )
+
+    def run(self) -> None:
+        try:
+            rows = self.source.rows(self.title)
+            top = list(islice(rows, LOOKED_THROUGH))
+            heads = headings(self.sheet, self.title, top)
+            for fault in heads.faults:
+                self.result.blame(fault)
+            self.result.notes += [
+                f"Sheet “{self.title}”: the column “{name}” is not read." for name in heads.unread
+            ]
+            if not heads.faults:
+                below = (row for row in top if row[0] > heads.row)
+                self._read(heads, chain(below, rows))
+        except UnreadableError as broken:
+            self.result.blame(Fault(sheet="", expected=str(broken)))
+
+    def _read(self, heads: Headings, rows: Iterator[tuple[int, Cells]]) -> None:
+        readings = self._readings(heads)
+        here = {reading.column.field for reading in readings}
+        absent = [column for column in self.sheet.columns if column.field not in here]
+        # A row is named by all of its key, so a key column left out has its default in every row.
+        fixed = {c.field: c.default for c in absent if c.field in self.sheet.key}
+        needed = [column for column in absent if column.required]
+        if lost := [column for column in needed if column.field in self.sheet.key]:
+            self._blame_absent(heads.row, lost)
+            return
+        references = [c for c in self.sheet.columns if c.to and (c.field in here)]
+        for number, cells in rows:
+            self.tally.rows += 1
+            row = self._row(number, cells, readings, heads.width)
+            if row is None:
+                continue
+            row |= fixed
+            if self._is_sound(number, row, references):
+                self.pending.append((number, row))
+            if len(self.pending) == AT_A_TIME:
+                self._judge(heads.row, needed)
+        self._judge(heads.row, needed)
+
+    def _readings(self, heads: Headings) -> list[_Reading]:
+        # In the declared order, so that a column may say how later ones are read.
+        order = {column.field: place for place, column in enumerate(self.sheet.columns)}
+        found = sorted(heads.found, key=lambda one: order[one.column.field])
+        return [
+            _Reading(one.place, one.column, reader(one.column, self.units, one.unit))
+            for one in found
+        ]
+
+    def _row(self, number: int, cells: Cells, readings: list[_Reading], width: int) -> Row | None:
+        row: Row = {}
+        length = len(cells)
+        if self.source.even and length < width:
+            self.blame(number, "", "", _too_short(length, width))
+            return None
+        sound = length <= width or self._ends(number, cells, width)
+        for reading in readings:
+            said = cells[reading.place] if reading.place < length else None
+            if type(said) is str:
+                said = said.strip()
+            column = reading.column
+            if said is None or said == "":
+                if column.required:
+                    sound = False
+                    self.blame(number, column.heading, "", _blank(column))
+                row[column.field] = column.default
+                continue
+            try:
+                row[column.field] = reading.read(said)
+            except UnreadableError as wrong:
+                sound = False
+                self.blame(number, column.heading, said, str(wrong))
+        if not sound:
+            self._spoil(row)
+        return row if sound else None
+
+    def _ends(self, number: int, cells: Cells, width: int) -> bool:
+        """Whether nothing stands beyond the last heading."""
+        beyond = [cell for cell in cells[width:] if cell is not None and str(cell).strip()]
+        if beyond:
+            self.blame(
+                number,
+                "",
+                beyond[0],
+                f"{quoted(beyond[0])} stands beyond the last heading, in column {width + 1} or "
+                "later; head that column or move the value",
+            )
+        return not beyond
+
+    def _spoil(self, row: Row) -> None:
+        if all(row.get(name) is not None for name in self.sheet.key):
+            self.keys.spoil(self.sheet.title, self.keys.key_of(self.sheet, row))
+
+    def _is_sound(self, number: int, row: Row, references: list[Column]) -> bool:
+        """Whether all the row names is there and no row before it has the same key."""
+        key = self.keys.key_of(self.sheet, row)
+        sound = True
+        for column in references:
+            named = self.keys.named(column, row)
+            if named is None or self.keys.may_name(column.to, named):
+                continue
+            sound = False
+            if self.keys.is_spoiled(column.to, named):
+                self.tally.waiting += 1
+            else:
+                self.blame(number, column.heading, row[column.field], self._unknown(column, row))
+        if not sound:
+            self.keys.spoil(self.sheet.title, key)
+            return False
+        before = self.keys.claim(self.sheet.title, key, number)
+        if before is not None:
+            column = self.sheet.key_columns[-1] if self.sheet.key else self.sheet.columns[0]
+            said = _described(self.sheet, [row[name] for name in self.sheet.key])
+            self.blame(
+                number,
+                column.heading,
+                row.get(column.field),
+                f"the {self.sheet.one} with {said} is already in row {before}; keep one of the two"
+                if said
+                else f"there is one {self.sheet.one}, in row {before}; keep one of the two",
+            )
+        return before is None
+
+    def _unknown(self, column: Column, row: Row) -> str:
+        target = self.keys.sheet(column.to)
+        said = _described(target, [*(row[name] for name in column.beside), row[column.field]])
+        return f"no {target.one} has {said}; add it to the sheet “{target.title}” or correct it"
+
+    def _judge(self, heading_row: int, needed: list[Column]) -> None:
+        """Hold the pending rows against the rules of their subject; keep those found right."""
+        run, self.pending = self.pending, []
+        if not run:
+            return
+        rows = [self.keys.resolved(self.sheet, row) for _, row in run]
+        absent: set[int] = set()
+        if needed and any(row["pk"] is None for row in rows):
+            self._blame_absent(heading_row, needed)
+            needed.clear()
+            absent = {index for index, row in enumerate(rows) if row["pk"] is None}
+        wrong = set(absent)
+        for refusal in self.check(rows):
+            if refusal.index in absent:
+                continue
+            wrong.add(refusal.index)
+            self._refuse(run[refusal.index], refusal.field, refusal.sentence)
+        for index in wrong:
+            self.keys.spoil(self.sheet.title, self.keys.key_of(self.sheet, run[index][1]))
+        right = [pair for index, pair in enumerate(run) if index not in wrong]
+        self.tally.right += len(right)
+        self.shelf.keep(right)
+        room = CHANGES_KEPT - len(self.changes)
+        if room > 0:
+            sound = [row for index, row in enumerate(rows) if index not in wrong]
+            self.changes.extend(islice(self.sheet.compare(sound), room))
+        if self.told is not None:
+            self.told(self.sheet.title, self.tally.rows)
+
+    def _refuse(self, pair: tuple[int, Row], name: str, sentence: str) -> None:
+        number, row = pair
+        column = next((c for c in self.sheet.columns if c.field == name), None)
+        self.blame(number, column.heading if column else "", row.get(name), as_clause(sentence))
+
+    def _blame_absent(self, row: int, columns: list[Column]) -> None:
+        for column in columns:
+            self.blame(
+                row,
+                column.heading,
+                "",
+                f"this column is missing, and a new {self.sheet.one} needs it; add the column",
+            )
+
+
+def _blank(column: Column) -> str:
+    if column.choices:
+        return f"the cell is blank; write one of: {', '.join(label for _, label in column.choices)}"
+    example = "" if column.example is None else f", such as {column.example}"
+    return f"the cell is blank; a value is needed here{example}"
+
+
+def _described(sheet: Sheet, values: list[Any]) -> str:
+    return " and ".join(
+        f"the {column.heading[:1].lower() + column.heading[1:]} {quoted(value)}"
+        for column, value in zip(sheet.key_columns, values, strict=True)
+    )
+
+
+def _too_short(cells: int, width: int) -> str:
+    return (
+        f"the row has {cells} cells and the headings are {width}; fill in the separators that "
+        "are missing"
+    )

@@ -1,0 +1,132 @@
+"""A file opened as sheets of rows: an xlsx workbook, or a csv file as the one sheet it holds.
+
+Nothing here knows what the rows mean. Whatever a broken file makes the parsers raise becomes one
+sentence; `guard` has looked at the file before any parser sees it.
+"""
+
+import csv
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Protocol
+
+import openpyxl
+from openpyxl.worksheet._read_only import ReadOnlyWorksheet
+
+from shopparts.workbook.faults import UnreadableError
+from shopparts.workbook.guard import CELLS_A_ROW, ROWS_A_SHEET, guarded
+
+Cells = tuple[Any, ...]
+
+
+class Source(Protocol):
+    name: str
+    even: bool
+    """Whether every row must be as long as the headings; a workbook leaves blank ends out."""
+
+    @property
+    def titles(self) -> list[str]: ...
+
+    def rows(self, title: str) -> Iterator[tuple[int, Cells]]:
+        """Row numbers and cells; rows without any value are left out."""
+
+
+@contextmanager
+def opened(path: Path, *, sheet: str = "") -> Iterator[Source]:
+    """The file's sheets. `sheet` names the one in a csv file, else the file's name does."""
+    if guarded(path) == "csv":
+        yield _Csv(path, sheet or path.stem)
+        return
+    with _sentence(path.name), warnings.catch_warnings():
+        # What openpyxl leaves out (pictures, styles, rules) is nothing we read.
+        warnings.simplefilter("ignore")
+        book = openpyxl.load_workbook(path, read_only=True, data_only=True, keep_links=False)
+    try:
+        yield _Xlsx(path.name, book)
+    finally:
+        book.close()
+
+
+@contextmanager
+def _sentence(name: str) -> Iterator[None]:
+    try:
+        yield
+    except UnreadableError:
+        raise
+    except Exception as broken:
+        # The parsers of zip, XML and cells raise whatever they stumble over in a mutated file.
+        raise UnreadableError(
+            f"The file “{name}” is damaged or no workbook; open it in a spreadsheet program and "
+            "save it again as .xlsx"
+        ) from broken
+
+
+class _Xlsx:
+    def __init__(self, name: str, book: openpyxl.Workbook) -> None:
+        self.name = name
+        self.even = False
+        self._sheets = {
+            sheet.title: sheet for sheet in book.worksheets if isinstance(sheet, ReadOnlyWorksheet)
+        }
+
+    @property
+    def titles(self) -> list[str]:
+        return list(self._sheets)
+
+    def rows(self, title: str) -> Iterator[tuple[int, Cells]]:
+        sheet = self._sheets[title]
+        # The size a file states may be a lie, and short rows need no padding.
+        sheet.reset_dimensions()
+        with _sentence(self.name), warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            for number, cells in enumerate(sheet.iter_rows(values_only=True), start=1):
+                if any(cell is not None for cell in cells):
+                    _refuse_excess(title, number, len(cells))
+                    yield number, cells
+
+
+class _Csv:
+    def __init__(self, path: Path, title: str) -> None:
+        self.name = path.name
+        self.even = True
+        self._path = path
+        self._title = title
+
+    @property
+    def titles(self) -> list[str]:
+        return [self._title]
+
+    def rows(self, title: str) -> Iterator[tuple[int, Cells]]:
+        try:
+            with self._path.open(encoding="utf-8-sig", newline="") as file:
+                start = file.readline()
+                file.seek(0)
+                separator = max(",;\t", key=start.count)
+                number = 1
+                reader = csv.reader(file, delimiter=separator, strict=True)
+                for cells in reader:
+                    if any(cells):
+                        _refuse_excess(title, number, len(cells))
+                        yield number, tuple(cells)
+                    number = reader.line_num + 1
+        except UnicodeDecodeError:
+            raise UnreadableError(
+                f"The file “{self.name}” is not written in UTF-8; save it as “CSV UTF-8” or .xlsx"
+            ) from None
+        except csv.Error as broken:
+            raise UnreadableError(
+                f"The file “{self.name}” is no csv file ({broken}); save it as .xlsx"
+            ) from None
+
+
+def _refuse_excess(title: str, number: int, cells: int) -> None:
+    if cells > CELLS_A_ROW:
+        raise UnreadableError(
+            f"Sheet “{title}”, row {number} has {cells} columns; a sheet here has at most "
+            f"{CELLS_A_ROW}"
+        )
+    if number > ROWS_A_SHEET:
+        raise UnreadableError(
+            f"Sheet “{title}” has more than {ROWS_A_SHEET} rows; split it over several files"
+        )
