@@ -26,7 +26,6 @@ PART = partial(
     field="part",
     to="Parts",
     path="part__number",
-    same=normalised,
     also=("part number", "number", "sku"),
     example="EX-1000",
 )

@@ -14,7 +14,7 @@ Row = dict[str, Any]
 """Values by field name. The engine adds "pk": the record this row already names, or None."""
 
 Key = tuple[Any, ...]
-"""What names a record: the values of a sheet's key fields, each as its column compares them."""
+"""What names a record: the values of a sheet's key fields."""
 
 
 class Kind(Enum):
@@ -45,7 +45,8 @@ class Column:
         sheet's key, and `beside` names the fields of this row that hold the ones before it
     path : where the value is read from for export, as a lookup across relations
     default : what a blank cell means
-    same : how two texts of a key column are compared; as they stand when absent
+    same : how two texts of a key column are compared; as they stand when absent. A reference
+        is read and compared as the column it names.
     also : other headings the trade uses
     flags : for CHOICES, the field that says yes or no to each choice
     words : the choice that a text stands for where it is none of the labels; None or ValueError
@@ -136,7 +137,7 @@ class Sheet:
     key : fields whose values name a row; they are all required
     after : titles of sheets that come first for another reason than a reference
     rows : every record, for export: in one order always, references as the keys they name
-    known : primary keys of all records by key
+    known : every record's values of the key fields, as exported, and its primary key
     checker : makes, for one load, the function that says what the columns cannot see, for a run
         of rows at a time; a reference arrives as in `save`, or as a key where its record comes
         with the same workbook
@@ -149,7 +150,7 @@ class Sheet:
     columns: tuple[Column, ...]
     key: tuple[str, ...]
     rows: Callable[[], Iterator[Row]]
-    known: Callable[[], dict[Key, int]]
+    known: Callable[[], Iterable[tuple[Key, int]]]
     save: Save
     checker: Callable[[], Check] = lambda: lambda rows: ()
     compare: Callable[[Sequence[Row]], Iterable[Changed]] = lambda rows: ()

@@ -18,7 +18,7 @@ from django.core.validators import (
 )
 from django.db import models
 
-from inventory.sheet import Changed, Check, Column, Key, Kind, Refusal, Row, Saved, Sheet, as_key
+from inventory.sheet import Changed, Check, Column, Key, Kind, Refusal, Row, Saved, Sheet
 from inventory.sheet.conditions import broken
 from inventory.sheet.once import Once, once_only
 
@@ -58,7 +58,7 @@ def record_sheet(
     note: str,
     key: tuple[str, ...],
     columns: tuple[Column, ...],
-    known: Callable[[], dict[Key, int]] | None = None,
+    known: Callable[[], Iterable[tuple[Key, int]]] | None = None,
     log: Log | None = None,
     after: tuple[str, ...] = (),
 ) -> Sheet:
@@ -170,10 +170,10 @@ class _Records:
             given = iter(values)
             yield {column.field: _exported(column, given) for column in self.columns}
 
-    def known(self) -> dict[Key, int]:
+    def known(self) -> Iterator[tuple[Key, int]]:
         paths = [column.path for column in self.key]
         found = self.model._default_manager.order_by().values_list("pk", *paths)
-        return {as_key(self.key, values): pk for pk, *values in found.iterator(AT_A_TIME)}
+        return ((tuple(values), pk) for pk, *values in found.iterator(AT_A_TIME))
 
     def checker(self) -> Check:
         constraints = broken(self.model)

@@ -17,7 +17,9 @@ class Keys:
 
     def known(self, title: str) -> dict[Key, int]:
         if title not in self._known:
-            self._known[title] = self._sheets[title].known()
+            sheet = self._sheets[title]
+            columns = sheet.key_columns
+            self._known[title] = {as_key(columns, values): pk for values, pk in sheet.known()}
         return self._known[title]
 
     def forget(self, title: str) -> None:

@@ -34,7 +34,6 @@ PEOPLE = record_sheet(
             "home_site",
             to="Sites",
             path="home_site__code",
-            same=str.lower,
             example="MAIN",
         ),
         Column("May sign in", "is_active", example="yes"),

@@ -1,10 +1,11 @@
 """Every sheet the workbook knows, in the order in which they name one another."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from functools import cache
 
 from inventory.catalog.sheets import SHEETS as CATALOG
-from inventory.sheet import Sheet
+from inventory.sheet import Column, Sheet
 from inventory.shop.sheets import SHEETS as SHOP
 from shopparts.workbook.people import PEOPLE
 
@@ -18,21 +19,14 @@ def sheets() -> dict[str, Sheet]:
 def in_order(declared: Iterable[Sheet]) -> dict[str, Sheet]:
     """The sheets by title, each after those it needs, else as declared.
 
+    A reference is read and compared as the column it names, which only its owner declares.
+
     Raises
     ------
     LookupError
-        If a sheet needs one that is not declared, or compares a key otherwise than its owner.
+        If a sheet needs one that is not declared.
     """
     known = {sheet.title: sheet for sheet in declared}
-    for sheet in known.values():
-        if missing := sheet.needs() - known.keys():
-            raise LookupError(f"“{sheet.title}” needs the sheet “{missing.pop()}”; declare it.")
-        for column in sheet.columns:
-            if column.to and column.same is not known[column.to].key_columns[-1].same:
-                raise LookupError(
-                    f"“{sheet.title}” compares “{column.heading}” otherwise than the sheet "
-                    f"“{column.to}” does; declare the same function."
-                )
     placed: dict[str, Sheet] = {}
     for title in known:
         _place(title, known, placed)
@@ -40,7 +34,23 @@ def in_order(declared: Iterable[Sheet]) -> dict[str, Sheet]:
 
 
 def _place(title: str, known: Mapping[str, Sheet], placed: dict[str, Sheet]) -> None:
+    if title in placed:
+        return
+    sheet = known[title]
+    if missing := sheet.needs() - known.keys():
+        raise LookupError(f"“{title}” needs the sheet “{missing.pop()}”; declare it.")
     for needed in known:
-        if needed in known[title].needs() and needed not in placed:
+        if needed in sheet.needs():
             _place(needed, known, placed)
-    placed.setdefault(title, known[title])
+    columns = tuple(
+        _as_named(column, placed.get(column.to, sheet)) if column.to else column
+        for column in sheet.columns
+    )
+    placed[title] = replace(sheet, columns=columns)
+
+
+def _as_named(column: Column, target: Sheet) -> Column:
+    named = target.key_columns[-1]
+    return replace(
+        column, kind=named.kind, same=named.same, longest=named.longest, choices=named.choices
+    )
