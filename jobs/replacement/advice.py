@@ -150,17 +150,13 @@ def sibling_advice(wheel: Wheel) -> SiblingAdvice:
     laws = wheel.body.laws
     return sibling_replacement(
         wheel.body.age_years,
-        scale=laws.scale[::_SIBLING_STRIDE],
-        shape=laws.shape[::_SIBLING_STRIDE],
+        scale=laws.scale,
+        shape=laws.shape,
         prices=prices,
         to_tire_change=wheel.years_to_tire_change,
         later_horizon=wheel.years_to_tire_change,
         horizons=wheel.visits_left,
     )
-
-
-# A programme for each of 22 laws, spread over all 128, is as good as one for each (tested).
-_SIBLING_STRIDE = 6
 
 
 def advice(wheel: Wheel, policy: Policy) -> Advice:

@@ -4,7 +4,9 @@ Never a bare maximum-likelihood fit: with no failure, or one, it is absurd. The 
 to be held against other people's fits.
 """
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -117,6 +119,16 @@ class Posterior:
         mean = np.sum(self.chance_grid(age, horizon) * self.weight)
         low, high = self.fine.quantiles(self.fine.chance(age, horizon), (0.05, 0.95))
         return Chance(mean=float(mean), low90=low, high90=high)
+
+    def reweighted(self, factor: Callable[[Array], Array]) -> Self:
+        """The same laws with their weights times a factor of the log scale."""
+        weight = self.weight * factor(self.log_scale)[:, None]
+        fine = self.fine.weight * factor(self.fine.log_scale)
+        return replace(
+            self,
+            weight=weight / weight.sum(),
+            fine=replace(self.fine, weight=fine / fine.sum()),
+        )
 
     def survival(self, ages: ArrayLike) -> tuple[Array, Array, Array]:
         """Posterior mean and 90 % band of surviving to each age: mean, low, high."""
