@@ -1,6 +1,6 @@
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, include, path
 
-from shopparts import first_run, views
+from shopparts import first_run, views, views_fit
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", views.today, name="today"),
@@ -8,5 +8,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("log-in/", views.log_in, name="log_in"),
     path("log-out/", views.log_out, name="log_out"),
     path("password/", views.change_password, name="change_password"),
+    path("search/", views_fit.search, name="search"),
+    path("fit/", views_fit.fit, name="fit"),
+    path("fit/<int:pk>/", views_fit.fit_answer, name="fit_answer"),
+    path("", include("inventory.urls")),
     path("site/", views.switch_site, name="switch_site"),
 ]

@@ -5,6 +5,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from django.db.models import Count, Q
+
 from inventory.catalog.fit import Candidate, Findings, Need, Offer, offer
 from inventory.catalog.models import (
     Application,
@@ -220,10 +222,11 @@ def _month_after(month: date) -> date:
     return date(month.year + month.month // 12, month.month % 12 + 1, 1)
 
 
-def evidence_counts(application: Application) -> dict[int, tuple[int, int]]:
+def evidence_counts(applications: Iterable[Application]) -> dict[int, tuple[int, int]]:
     """Per part: on how many jobs it was fitted and answered, and on how many it did not fit."""
-    counts: dict[int, list[int]] = defaultdict(lambda: [0, 0])
-    rows = Evidence.objects.filter(application=application).values_list("part", "kind")
-    for part, kind in rows:
-        counts[part][kind == EvidenceKind.CONTRADICTED] += 1
-    return {part: (confirmed, against) for part, (confirmed, against) in counts.items()}
+    rows = Evidence.objects.filter(application__in=applications).order_by().values_list("part")
+    counts = rows.annotate(
+        confirmed=Count("pk", filter=Q(kind=EvidenceKind.CONFIRMED)),
+        contradicted=Count("pk", filter=Q(kind=EvidenceKind.CONTRADICTED)),
+    )
+    return {part: (confirmed, contradicted) for part, confirmed, contradicted in counts}

@@ -6,7 +6,7 @@ from decimal import Decimal
 from django.utils.dateformat import format as format_date
 
 from inventory.shop.models import PressureUnit, ShopSettings, TorqueUnit
-from inventory.shop.units import pressure_in, torque_in
+from inventory.shop.units import pressure_in, torque_in, whole_kpa
 
 SIGNS = {"USD": "$", "EUR": "€", "GBP": "£"}
 MINUS = "−"
@@ -26,8 +26,15 @@ def money_text(cents: int, shop: ShopSettings) -> str:
 
 
 def pressure_text(kpa: int, shop: ShopSettings) -> str:
+    """In the unit of the gauge; as the whole figure it was set from, where there is one.
+
+    70 psi is kept as 483 kPa, which is nearer to 70.1 psi: it is still said as 70.
+    """
     unit = PressureUnit(shop.pressure_unit)
-    return f"{_plain(pressure_in(unit.value, kpa))} {unit.label}"
+    shown = pressure_in(unit.value, kpa)
+    whole = shown.to_integral_value()
+    said = whole if whole_kpa(whole, unit.value) == kpa else shown
+    return f"{_plain(said)} {unit.label}"
 
 
 def torque_text(cnm: int, shop: ShopSettings) -> str:

@@ -4,7 +4,7 @@ from django.urls import path
 
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role
-from shopparts import views
+from shopparts import views, views_fit
 from tests.make import make_site, make_user
 
 pytestmark = pytest.mark.django_db
@@ -20,6 +20,7 @@ def broken(request):
 
 urlpatterns = [
     path("", views.today, name="today"),
+    path("search/", views_fit.search, name="search"),
     path("log-in/", views.log_in, name="log_in"),
     path("log-out/", views.log_out, name="log_out"),
     path("password/", views.change_password, name="change_password"),

@@ -39,6 +39,10 @@ class TestPressureText:
     def test_is_in_the_unit_of_the_gauge(self, unit, text):
         assert pressure_text(241, ShopSettings(pressure_unit=unit)) == text
 
+    @pytest.mark.parametrize(("kpa", "text"), [(483, "70 psi"), (450, "65.3 psi")])
+    def test_a_whole_figure_comes_back_as_it_was_set(self, kpa, text):
+        assert pressure_text(kpa, ShopSettings(pressure_unit="psi")) == text
+
     def test_keeps_zeros_that_count(self):
         assert pressure_text(240, ShopSettings(pressure_unit="kpa")) == "240 kPa"
         assert pressure_text(240, ShopSettings(pressure_unit="bar")) == "2.4 bar"

@@ -1,0 +1,19 @@
+from django.urls import path
+
+from inventory.reorder import views
+
+urlpatterns = [
+    path("plan/", views.plan_detail, name="plan_detail"),
+    path("plan/again/", views.plan_again, name="plan_again"),
+    path("plan/parts/", views.plan_parts, name="plan_parts"),
+    path("plan/lines/<int:pk>/why/", views.plan_why, name="plan_why"),
+    path("orders/", views.order_list, name="order_list"),
+    path("orders/<int:pk>/", views.order_detail, name="order_detail"),
+    path("orders/<int:pk>/change/", views.order_change, name="order_change"),
+    path("orders/<int:pk>/add/", views.order_add, name="order_add"),
+    path("orders/<int:pk>/send/", views.order_send, name="order_send"),
+    path("orders/<int:pk>/withdraw/", views.order_withdraw, name="order_withdraw"),
+    path("orders/<int:pk>/receive/", views.order_receive, name="order_receive"),
+    path("suppliers/", views.supplier_list, name="supplier_list"),
+    path("suppliers/<int:pk>/draft/", views.order_draft, name="order_draft"),
+]
