@@ -11,20 +11,38 @@ from inventory.catalog.models import (
     Supersession,
     VinPattern,
 )
+from inventory.ledger.models import (
+    Ask,
+    AskOutcome,
+    Hold,
+    Lot,
+    Movement,
+    Posting,
+    Shelf,
+    Transfer,
+)
 from inventory.shop.models import Bin, Change, ShopSettings, Site
 
 __all__ = [
     "Application",
+    "Ask",
+    "AskOutcome",
     "Bin",
     "Change",
     "Evidence",
     "Fitment",
+    "Hold",
+    "Lot",
     "MadeOf",
+    "Movement",
     "Part",
     "PartCode",
+    "Posting",
     "SellingPrice",
+    "Shelf",
     "ShopSettings",
     "Site",
     "Supersession",
+    "Transfer",
     "VinPattern",
 ]

@@ -1,6 +1,9 @@
-"""What all tests share: plain static files and quick password hashing."""
+"""What all tests share: plain static files, quick hashing, and a ledger that can be emptied."""
 
 import pytest
+from django.db import connection
+
+from inventory.ledger.triggers import create_triggers, drop_triggers
 
 
 @pytest.fixture(autouse=True)
@@ -11,3 +14,25 @@ def _plain_site(settings):
     # argon2 is meant to be slow, and the tests sign in hundreds of times.
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.WHITENOISE_AUTOREFRESH = True
+
+
+def _wants(request, *fixtures):
+    return any(name in request.fixturenames for name in fixtures)
+
+
+@pytest.fixture(autouse=True)
+def _ledger_can_be_emptied(request):
+    """On SQLite the triggers forbid the deletes that end a test with real transactions."""
+    marker = request.node.get_closest_marker("django_db")
+    real = bool(marker and marker.kwargs.get("transaction")) or _wants(
+        request, "transactional_db", "live_server"
+    )
+    if not real and not marker and not _wants(request, "db"):
+        yield
+        return
+    request.getfixturevalue("transactional_db" if real else "db")
+    if connection.vendor == "sqlite":
+        create_triggers(connection)
+    yield
+    if real and connection.vendor == "sqlite":
+        drop_triggers(connection)
