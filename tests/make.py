@@ -1,9 +1,11 @@
 """Plain builders: each makes one valid record, and takes what the test is about as keywords."""
 
 import itertools
+from datetime import date
 from typing import Any
 
 from inventory.catalog.models import Application, Fitment, Part, PartKind
+from inventory.reorder.models import Offer, PlanLine, PlanRun, Supplier
 from inventory.shop.models import Bin, Site
 from inventory.shop.roles import Role
 from shopparts.models import User
@@ -57,3 +59,36 @@ def make_application(**fields: Any) -> Application:
 
 def make_fitment(application: Application, part: Part, **fields: Any) -> Fitment:
     return Fitment.objects.create(application=application, part=part, **fields)
+
+
+def make_supplier(**fields: Any) -> Supplier:
+    number = next(_numbers)
+    supplier = Supplier(**{"code": f"SUP{number}", "name": f"Supplier {number}"} | fields)
+    supplier.full_clean()
+    supplier.save()
+    return supplier
+
+
+def make_offer(
+    supplier: Supplier, part: Part, *, breaks: dict[int, int] | None = None, **fields: Any
+) -> Offer:
+    """An offer from 2020 on; `breaks` are cents a pack by the packs from which they hold."""
+    defaults: dict[str, Any] = {"pack_price_cents": 2_137, "valid_from": date(2020, 1, 1)}
+    offer = Offer(supplier=supplier, part=part, **defaults | fields)
+    offer.full_clean()
+    offer.save()
+    for packs, cents in (breaks or {}).items():
+        offer.breaks.create(from_packs=packs, pack_price_cents=cents)
+    return offer
+
+
+def make_plan_line(site: Site, supplier: Supplier | None, **fields: Any) -> PlanLine:
+    """A line of a plan of its own, with the least that a line needs."""
+    part = fields.pop("part", None) or make_part()
+    run = fields.pop("run", None) or PlanRun.objects.create(as_of=date(2026, 3, 4))
+    defaults: dict[str, Any] = dict.fromkeys(("on_hand", "on_order", "held", "owed"), 0)
+    defaults |= {"asks": 0.5, "size_mean": 1, "lead_days": 3, "target": 0.95}
+    defaults |= {"reorder_point": 2, "order_quantity": 1}
+    return PlanLine.objects.create(
+        run=run, part=part, site=site, supplier=supplier, **defaults | fields
+    )

@@ -6,7 +6,18 @@ from typing import Self
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Count, F, Q
+
+WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+
+class SupplierQuerySet(models.QuerySet["Supplier"]):
+    def for_supplier_list(self) -> Self:
+        coming = Q(orders__status__in=["sent", "part_delivered"])
+        return self.annotate(
+            offer_count=Count("offers", distinct=True),
+            coming_count=Count("orders", filter=coming, distinct=True),
+        )
 
 
 class Supplier(models.Model):
@@ -29,6 +40,8 @@ class Supplier(models.Model):
     our_number = models.CharField("our customer number", max_length=40, blank=True)
     contact = models.CharField("where to send orders", max_length=120, blank=True)
 
+    objects = SupplierQuerySet.as_manager()
+
     class Meta:
         ordering = ["name"]
 
@@ -45,6 +58,15 @@ class Supplier(models.Model):
     def arrives_on(self, now: datetime) -> date:
         """The day an order placed now is expected, as the supplier states it."""
         return self.leaves_at(now).date() + timedelta(days=self.stated_lead_days)
+
+    @property
+    def days_in_words(self) -> str:
+        return ", ".join(WEEKDAYS[int(digit) - 1] for digit in sorted(set(self.order_days)))
+
+    @property
+    def days_between_orders(self) -> float:
+        """Mean wait from one order day to the next."""
+        return 7 / max(1, len(set(self.order_days)))
 
     @property
     def _last_minute(self) -> time:

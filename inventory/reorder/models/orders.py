@@ -44,6 +44,13 @@ class OrderQuerySet(models.QuerySet["Order"]):
             ),
         )
 
+    def shown(self, word: str, today: date) -> Self:
+        """The orders that a word of the list picks out: open ones unless it says otherwise."""
+        if word == "late":
+            return self.overdue(today)
+        past = Q(status__in=[OrderStatus.DELIVERED, OrderStatus.WITHDRAWN])
+        return self.filter(past) if word == "past" else self.exclude(past)
+
     def for_order_list(self) -> Self:
         return self.select_related("supplier", "site").with_totals()
 
@@ -108,7 +115,7 @@ class OrderLine(models.Model):
     pack = models.PositiveIntegerField("pieces in a pack", default=1)
     pack_price_cents = models.PositiveIntegerField(null=True, blank=True)
     suggested_packs = models.PositiveIntegerField("suggested by the plan", null=True, blank=True)
-    job_key = models.CharField("for job", max_length=24, blank=True)
+    job_key = models.CharField("for job", max_length=40, blank=True)
     wish = models.BooleanField("customer's own choice of make or look", default=False)
     pieces_delivered = models.PositiveIntegerField(default=0)
     pieces_withdrawn = models.PositiveIntegerField(default=0)
@@ -154,6 +161,10 @@ class OrderLine(models.Model):
     @property
     def value_cents(self) -> int | None:
         return None if self.pack_price_cents is None else self.packs * self.pack_price_cents
+
+    @property
+    def suggested_pieces(self) -> int | None:
+        return None if self.suggested_packs is None else self.suggested_packs * self.pack
 
     @property
     def is_edited(self) -> bool:
@@ -238,8 +249,8 @@ class Claim(models.Model):
     lot = models.ForeignKey(
         "inventory.Lot", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
-    job_key = models.CharField("job on which it failed", max_length=24, blank=True)
-    fitted_by_job_key = models.CharField("job that fitted it", max_length=24, blank=True)
+    job_key = models.CharField("job on which it failed", max_length=40, blank=True)
+    fitted_by_job_key = models.CharField("job that fitted it", max_length=40, blank=True)
     fitted_on = models.DateField(null=True, blank=True)
     failed_on = models.DateField()
     odometer_km = models.PositiveIntegerField("odometer, km", null=True, blank=True)

@@ -4,10 +4,11 @@ from typing import Any, Self
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils import timezone
 
 from inventory.reorder.models.offers import Supplier
+from inventory.shop.models import Site
 
 
 class PlanStatus(models.TextChoices):
@@ -15,6 +16,11 @@ class PlanStatus(models.TextChoices):
     RUNNING = "running", "Running"
     DONE = "done", "Done"
     FAILED = "failed", "Failed"
+
+
+class PlanRunQuerySet(models.QuerySet["PlanRun"]):
+    def finished(self) -> Self:
+        return self.filter(status=PlanStatus.DONE)
 
 
 class PlanRun(models.Model):
@@ -26,6 +32,10 @@ class PlanRun(models.Model):
     )
     status = models.CharField(max_length=7, choices=PlanStatus.choices, default=PlanStatus.WAITING)
     words = models.CharField(max_length=300, blank=True)
+    # What all lines of a supplier share: the law of its lead times, the days between its orders.
+    figures: models.JSONField[Any, Any] = models.JSONField(default=dict)
+
+    objects = PlanRunQuerySet.as_manager()
 
     class Meta:
         ordering = ["-asked_at", "-pk"]
@@ -37,6 +47,26 @@ class PlanRun(models.Model):
 class PlanLineQuerySet(models.QuerySet["PlanLine"]):
     def to_order(self) -> Self:
         return self.filter(suggested_packs__gt=0)
+
+    def for_parts_list(self, run: PlanRun, site: Site, show: str) -> Self:
+        """Every part that the plan looked at, or those that a word picks out."""
+        picked = {
+            "order": Q(suggested_packs__gt=0),
+            "asked": Q(reorder_point__lt=0),
+            "note": ~Q(words=""),
+        }
+        lines = self.filter(picked.get(show, Q()), run=run, site=site)
+        return lines.select_related("supplier", "part").order_by("part__number")
+
+    def for_order(self, run: PlanRun) -> Self:
+        """What to order, supplier by supplier; parts that nobody offers come last."""
+        lines = self.filter(run=run).to_order().select_related("supplier", "part", "site")
+        return lines.order_by(
+            F("supplier__name").asc(nulls_last=True), "supplier", "part__number", "site__code"
+        )
+
+    def for_reorder_list(self, run: PlanRun, site: Site) -> Self:
+        return self.for_order(run).filter(site=site)
 
 
 class PlanLine(models.Model):
@@ -76,6 +106,28 @@ class PlanLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.part} at {self.site}"
+
+    @property
+    def position(self) -> int:
+        """On hand and coming, less what is promised."""
+        return self.on_hand + self.on_order - self.held - self.owed
+
+    @property
+    def promised(self) -> int:
+        return self.held + self.owed
+
+    @property
+    def suggested_pieces(self) -> int:
+        return self.suggested_packs * self.pack
+
+    @property
+    def cost_cents(self) -> int | None:
+        price = self.pack_price_cents
+        return None if price is None else self.suggested_packs * price
+
+    @property
+    def is_bought_when_asked(self) -> bool:
+        return self.reorder_point < 0
 
 
 class ExpectedAsk(models.Model):

@@ -1,0 +1,1 @@
+"""Everything that writes the purchasing tables: orders, deliveries, claims, prices, the plan."""
