@@ -16,6 +16,8 @@ from inventory.planning.demand import Demand, LogarithmicSizes
 # The law of totals needs a variance above its mean, be it by a little.
 LEAST_VARIANCE_RATIO = 1.02
 LEAST_RATE_SHAPE = 0.3
+# A part's variance ratio counts in the pool up to this many times the middle one.
+FARTHEST_RATIO = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,11 +110,7 @@ def totals_usage(pieces: ArrayLike, *, half_life_periods: float) -> TotalsUsage:
 def variance_ratios(
     totals: FloatArray, seen: NDArray[np.bool_], half_life_periods: float
 ) -> tuple[float, FloatArray]:
-    """The pooled ratio of variance to mean, and each part's own leaning on it.
-
-    Pooled with the weight of a part capped at the median usage: one part that moves by the
-    thousand must not say how the slow ones behave.
-    """
+    """The pooled ratio of variance to mean, and each part's own leaning on it."""
     periods = seen.sum(axis=1)
     mean = totals.sum(axis=1) / np.maximum(periods, 1)
     squares = (np.where(seen, totals - mean[:, None], 0.0) ** 2).sum(axis=1)
@@ -121,10 +119,24 @@ def variance_ratios(
     own[known] = np.maximum(squares[known] / (periods[known] - 1) / mean[known], own[known])
     if not known.any():
         return LEAST_VARIANCE_RATIO, own
-    cap = np.minimum(mean[known], np.median(mean[known]))
-    pooled = float((cap * own[known]).sum() / cap.sum())
+    pooled = pooled_ratio(own[known], mean[known])
     lean = np.where(known, periods / (periods + half_life_periods), 0.0)
     return pooled, np.exp(lean * np.log(own) + (1 - lean) * np.log(pooled))
+
+
+def pooled_ratio(own: FloatArray, mean: FloatArray) -> float:
+    """The ratio that the parts share, weighed by usage.
+
+    Neither the weight nor the ratio of a part counts without limit: one part that moves by the
+    thousand must not say how the slow ones behave.
+    """
+    weight = np.minimum(mean, middle_of(mean))
+    ratio = np.minimum(own, FARTHEST_RATIO * middle_of(own))
+    return float((weight * ratio).sum() / weight.sum())
+
+
+def middle_of(values: FloatArray) -> float:
+    return float(np.sort(values)[(len(values) - 1) // 2])
 
 
 def prior_of_totals(
