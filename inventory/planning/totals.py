@@ -17,7 +17,7 @@ from inventory.planning.demand import Demand, LogarithmicSizes
 LEAST_VARIANCE_RATIO = 1.02
 LEAST_RATE_SHAPE = 0.3
 # A part's variance ratio counts in the pool up to this many times the middle one.
-FARTHEST_RATIO = 10.0
+FARTHEST_RATIO = 5.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
