@@ -137,8 +137,21 @@ class PostingKind(models.TextChoices):
     UNDONE = "undone", "Undone"
 
 
+class PostingQuerySet(models.QuerySet["Posting"]):
+    def standing(self) -> Self:
+        """Neither undone nor the undoing of another."""
+        return self.filter(undone_by=None, undoes=None)
+
+    def with_done(self) -> Self:
+        """Annotates whether the posting has its movements: those are written with it."""
+        movements = Movement.objects.filter(posting=models.OuterRef("pk"))
+        return self.annotate(done=models.Exists(movements))
+
+
 class Posting(models.Model):
     """One event, posted once: the key sees to that. Never changed, never deleted."""
+
+    done: bool  # where with_done() annotated it
 
     key = models.CharField(max_length=64, unique=True)
     kind = models.CharField(max_length=12, choices=PostingKind.choices)
@@ -153,6 +166,13 @@ class Posting(models.Model):
     undoes = models.OneToOneField(
         "self", on_delete=models.PROTECT, null=True, blank=True, related_name="undone_by"
     )
+    # The promise an issue used up, so that undoing the issue can restore it.
+    hold = models.ForeignKey(
+        "inventory.Hold", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    hold_pieces = models.PositiveIntegerField(default=0)
+
+    objects = PostingQuerySet.as_manager()
 
     class Meta:
         ordering = ["-pk"]

@@ -143,6 +143,16 @@ class Migration(migrations.Migration):
                 'ordering': ['-made_at', '-pk'],
             },
         ),
+        migrations.AddField(
+            model_name='posting',
+            name='hold',
+            field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.hold'),
+        ),
+        migrations.AddField(
+            model_name='posting',
+            name='hold_pieces',
+            field=models.PositiveIntegerField(default=0),
+        ),
         migrations.CreateModel(
             name='Transfer',
             fields=[
