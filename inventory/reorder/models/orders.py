@@ -189,6 +189,16 @@ class Delivery(models.Model):
         return self.key
 
 
+class DeliveryLineQuerySet(models.QuerySet["DeliveryLine"]):
+    def that_came_with(self, order: Order) -> Self:
+        """Every line of the deliveries that brought something of an order."""
+        brought = Delivery.objects.filter(lines__order_line__order=order)
+        lines = self.filter(delivery__in=brought).filter(
+            Q(order_line=None) | Q(order_line__order=order)
+        )
+        return lines.select_related("part", "delivery").order_by("delivery__at", "line")
+
+
 class DeliveryLine(models.Model):
     delivery = models.ForeignKey(Delivery, on_delete=models.CASCADE, related_name="lines")
     line = models.PositiveSmallIntegerField("line", validators=[MinValueValidator(1)])
@@ -202,6 +212,8 @@ class DeliveryLine(models.Model):
     posting = models.ForeignKey(
         "inventory.Posting", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
     )
+
+    objects = DeliveryLineQuerySet.as_manager()
 
     class Meta:
         ordering = ["delivery", "line"]

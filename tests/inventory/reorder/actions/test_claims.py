@@ -18,8 +18,9 @@ pytestmark = pytest.mark.django_db
 
 
 def claim_of(part, supplier, **facts):
-    facts = {"key": "c-1", "failed_on": date(2026, 3, 17)} | facts
-    return open_claim(part, supplier=supplier, by=None, **facts)
+    return open_claim(
+        part, supplier=supplier, key="c-1", failed_on=date(2026, 3, 17), by=None, **facts
+    )
 
 
 class TestOpenClaim:

@@ -1,0 +1,163 @@
+"""One run of the plan: facts read, figures computed, every line written down with its reasons."""
+
+from collections.abc import Iterator
+from datetime import date
+from typing import Any
+
+import numpy as np
+from django.db import transaction
+from django.utils import timezone
+
+from inventory.planning.interval import Interval
+from inventory.reorder.figures import PlanFigures, plan_figures
+from inventory.reorder.inputs import plan_inputs
+from inventory.reorder.inputs.facts import PlanInputs
+from inventory.reorder.models import PlanLine, PlanRun, PlanStatus
+
+LINES_AT_A_TIME = 2_000
+RUNS_KEPT = 90
+
+NOBODY_OFFERS = "No supplier offers it today; add an offer."
+NEVER_ASKED = "Nobody asked for it yet; it is bought when asked."
+NOT_WORTH_KEEPING = "Keeping it costs more than it saves; it is bought when asked."
+
+
+def run_plan(*, as_of: date, by: Any) -> PlanRun:
+    """Plan all parts at all sites; a run that fails says so and leaves no lines."""
+    run = PlanRun.objects.create(as_of=as_of, by=by, status=PlanStatus.RUNNING)
+    try:
+        with transaction.atomic():
+            facts = plan_inputs(as_of)
+            _write(run, facts, plan_figures(facts))
+    except Exception:
+        run.words = "The plan could not be made; the log says why. Plan again once that is mended."
+        _finish(run, PlanStatus.FAILED)
+        raise
+    return run
+
+
+def _write(run: PlanRun, facts: PlanInputs, figures: PlanFigures) -> None:
+    lines = list(_lines(run, facts, figures))
+    PlanLine.objects.bulk_create(lines, batch_size=LINES_AT_A_TIME)
+    to_order = [line for line in lines if line.suggested_packs]
+    suppliers = {line.supplier_id for line in to_order} - {None}
+    run.words = (
+        f"{_count(len(lines), 'part')} looked at, {_count(len(to_order), 'line')} to order from "
+        f"{_count(len(suppliers), 'supplier')}."
+    )
+    run.figures = {"laws": _laws(facts), "holding_rate": facts.worth.holding_rate}
+    _finish(run, PlanStatus.DONE)
+    old = PlanRun.objects.finished().values_list("pk", flat=True)[RUNS_KEPT:]
+    PlanRun.objects.filter(pk__in=list(old)).delete()
+
+
+def _finish(run: PlanRun, status: PlanStatus) -> None:
+    run.status, run.finished_at = status, timezone.now()
+    run.save()
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
+def _laws(facts: PlanInputs) -> dict[str, Any]:
+    """The law of lead times of each supplier; the last is for parts that nobody offers."""
+    suppliers = [*facts.supplier.tolist(), None]
+    return {
+        str(supplier): {
+            "days": _chances(facts.interval, row),
+            "review_days": float(facts.interval.review_days[row]),
+        }
+        for row, supplier in enumerate(suppliers)
+    }
+
+
+def _chances(interval: Interval, row: int) -> dict[str, float]:
+    pairs = zip(interval.lead_time_days[row], interval.chance[row], strict=True)
+    return {f"{days:g}": round(float(chance), 6) for days, chance in pairs if chance > 1e-6}
+
+
+def _lines(run: PlanRun, facts: PlanInputs, figures: PlanFigures) -> Iterator[PlanLine]:
+    suppliers: list[int | None] = [*facts.supplier.tolist(), None]
+    policy, packs = figures.policy, figures.packs
+    sizes = _size_words(figures.sizes)
+    words = _words(facts, figures)
+    prices = _pack_prices(facts, figures)
+    columns = {
+        "part_id": facts.rows.part,
+        "site_id": facts.rows.site,
+        "on_hand": facts.stock.on_hand,
+        "on_order": facts.stock.on_order,
+        "held": facts.stock.held,
+        "owed": facts.stock.owed,
+        "asks": figures.asks_per_week,
+        "size_mean": figures.size_mean,
+        "lead_days": figures.lead_days,
+        "reorder_point": policy.reorder_point,
+        "order_quantity": policy.order_quantity,
+        "job_fill": policy.job_fill,
+        "unit_fill": policy.unit_fill,
+        "ready_rate": policy.ready_rate,
+        "mean_on_hand": policy.mean_on_hand,
+        "pack": figures.pack,
+        "suggested_packs": packs,
+    }
+    behind = {
+        "asks_seen": facts.history.occasions.sum(axis=1),
+        "season": figures.season,
+        "rate_shape": figures.usage.rate.shape,
+        "unit_cents": figures.unit_cost_cents,
+        "keeping_cents": figures.keeping_cents,
+        "serving_cents": figures.serving_cents,
+    }
+    rows = zip(*(column.tolist() for column in columns.values()), strict=True)
+    reasons = zip(*(column.tolist() for column in behind.values()), strict=True)
+    for row, reason in enumerate(zip(rows, reasons, strict=True)):
+        values, told = reason
+        yield PlanLine(
+            run=run,
+            supplier_id=suppliers[figures.law[row]],
+            words=words[row],
+            target=facts.target,
+            pack_price_cents=prices[row],
+            figures=dict(zip(behind, told, strict=True)) | {"sizes": sizes[row]},
+            **dict(zip(columns, values, strict=True)),
+        )
+
+
+def _words(facts: PlanInputs, figures: PlanFigures) -> list[str]:
+    """What a person should know about a line before anything else; most need nothing."""
+    nobody = figures.law == len(facts.supplier)
+    asked = facts.history.occasions.any(axis=1)
+    on_demand = figures.policy.reorder_point < 0
+    told = np.select(
+        [nobody, on_demand & ~asked, on_demand],
+        [NOBODY_OFFERS, NEVER_ASKED, NOT_WORTH_KEEPING],
+        default="",
+    )
+    return [str(words) for words in told]
+
+
+def _pack_prices(facts: PlanInputs, figures: PlanFigures) -> list[int | None]:
+    """The price of a pack in the quantity suggested; None where nobody asks a price."""
+    offers = facts.offers
+    pieces = np.maximum(figures.packs * figures.pack, figures.policy.order_quantity)
+    reached = offers.from_pieces[figures.offer] <= pieces[:, None]
+    level = np.maximum(reached.sum(axis=1) - 1, 0)
+    cents = offers.unit_cents[figures.offer, level] * figures.pack
+    nobody = figures.law == len(facts.supplier)
+    return [
+        None if none else round(price) for price, none in zip(cents.tolist(), nobody, strict=True)
+    ]
+
+
+def _size_words(sizes: Any) -> list[dict[str, float]]:
+    """Chances of the sizes worth telling; most parts share the law of their kind."""
+    told: dict[bytes, dict[str, float]] = {}
+    found = []
+    for law in np.round(sizes, 4):
+        key = law.tobytes()
+        if key not in told:
+            told[key] = {str(n): float(law[n]) for n in np.flatnonzero(law)}
+        found.append(told[key])
+    return found

@@ -1,0 +1,175 @@
+"""From the facts of all part-sites to what to order: arrays in, arrays out, no database.
+
+The laws and the optimum are the planning arithmetic's; this module only chains them: rate of asks,
+offer and order quantity, reorder point, and how many packs lift the position above it.
+"""
+
+from dataclasses import dataclass, fields
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inventory.planning.demand import Demand, TableSizes
+from inventory.planning.order_size import OrderSize, order_size
+from inventory.planning.policy import Policy, policy_service, reorder_point
+from inventory.planning.usage import (
+    RateLaw,
+    Usage,
+    prior_from_expected,
+    rate_posterior,
+    season_weights,
+    size_chances,
+    usage,
+)
+from inventory.reorder.inputs.facts import WEEKS_A_YEAR, Floats, History, Ints, PlanInputs
+
+DAYS_A_YEAR = 365.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanFigures:
+    """One entry a part-site; `offer` is a row of the offers, `law` one of the interval laws."""
+
+    usage: Usage
+    season: Floats
+    sizes: Floats
+    asks_per_week: Floats
+    size_mean: Floats
+    offer: Ints
+    law: Ints
+    lead_days: Floats
+    unit_cost_cents: Floats
+    policy: Policy
+    keeping_cents: Floats
+    serving_cents: Floats
+    pack: Ints
+    packs: Ints
+
+
+def plan_figures(facts: PlanInputs) -> PlanFigures:
+    learned, season = learned_usage(facts.history)
+    sizes = size_chances(facts.history.asks_by_size, kind=facts.history.kind)
+    asks_per_day = learned.rate.mean_rate * season
+    demand = Demand.of(asks_per_day, TableSizes.of(sizes), rate_shape=learned.rate.shape)
+    offer, size = cheapest_offer(facts, demand.pieces_per_day * DAYS_A_YEAR)
+    law = facts.offers.supplier[offer]
+    policy, keeping, serving = kept_where_worth_it(facts, demand, law, offer, size)
+    pack = facts.offers.pack[offer]
+    return PlanFigures(
+        usage=learned,
+        season=season,
+        sizes=sizes,
+        asks_per_week=asks_per_day * 7,
+        size_mean=demand.sizes.mean,
+        offer=offer,
+        law=law,
+        lead_days=facts.interval.mean_days[law],
+        unit_cost_cents=size.unit_cost,
+        policy=policy,
+        keeping_cents=keeping,
+        serving_cents=serving,
+        pack=pack,
+        packs=packs_above(facts.stock.position, policy.reorder_point, policy.order_quantity, pack),
+    )
+
+
+def kept_where_worth_it(
+    facts: PlanInputs, demand: Demand, law: Ints, offer: Ints, size: OrderSize
+) -> tuple[Policy, Floats, Floats]:
+    """The policy that reaches the target, or none of a part that costs more to keep than it saves.
+
+    Returns the policy and, in cents a year, what keeping to the target costs and what it saves.
+    """
+    worth = facts.worth
+    wanted = reorder_point(
+        demand, facts.interval, order_quantity=size.quantity, target=facts.target, law=law
+    )
+    shortfall = demand.sizes.mean * worth.lost_cents + worth.delay_cents
+    keeping = wanted.mean_on_hand * size.unit_cost * worth.holding_rate
+    serving = wanted.job_fill * demand.asks_per_day * DAYS_A_YEAR * shortfall
+    kept = serving >= keeping
+    policy = policy_service(
+        demand,
+        facts.interval,
+        reorder_point=np.where(kept, wanted.reorder_point, -1),
+        order_quantity=np.where(kept, size.quantity, facts.offers.least_pieces[offer]),
+        law=law,
+    )
+    return policy, keeping, serving
+
+
+def packs_above(position: Ints, point: Ints, quantity: Ints, pack: Ints) -> Ints:
+    """Packs that lift a position at or below the reorder point above it, in whole quantities."""
+    missing = np.maximum(point + 1 - position, 0)
+    return np.asarray(-(-missing // quantity) * quantity // pack)
+
+
+def learned_usage(history: History) -> tuple[Usage, Floats]:
+    """The rate of asks of each part-site, and how busy the coming weeks are beside the average."""
+    weights = kind_seasons(history)
+    learned = usage(
+        history.occasions,
+        history.exposure_days,
+        group=history.group,
+        season=weights[history.kind][:, history.week_of_year],
+        half_life_weeks=history.half_life_weeks,
+    )
+    known = history.expected_mean > 0
+    if known.any():
+        prior = prior_with_expected(learned.prior, history, known)
+        learned = Usage(
+            prior=prior,
+            occasions=learned.occasions,
+            exposure_days=learned.exposure_days,
+            rate=rate_posterior(
+                prior, occasions=learned.occasions, exposure_days=learned.exposure_days
+            ),
+        )
+    return learned, weights[history.kind, history.coming_week]
+
+
+def prior_with_expected(prior: RateLaw, history: History, known: NDArray[np.bool_]) -> RateLaw:
+    """What the vehicles lead us to expect, in place of the group's law where it is known."""
+    expected = prior_from_expected(
+        history.expected_mean[known],
+        history.expected_variance[known],
+        days=history.expected_days,
+    )
+    shape, exposure = prior.shape.copy(), prior.exposure_days.copy()
+    shape[known], exposure[known] = expected.shape, expected.exposure_days
+    return RateLaw(shape=shape, exposure_days=exposure)
+
+
+def kind_seasons(history: History) -> Floats:
+    """Weights of the weeks of the year, pooled by kind of part."""
+    kinds = int(history.kind.max(initial=0)) + 1
+    asks = np.zeros((kinds, history.occasions.shape[1]))
+    days = np.zeros_like(asks)
+    np.add.at(asks, history.kind, history.occasions)
+    np.add.at(days, history.kind, history.exposure_days)
+    return season_weights(
+        asks, days, week_of_year=history.week_of_year, n_weeks_of_year=WEEKS_A_YEAR
+    )
+
+
+def cheapest_offer(facts: PlanInputs, pieces_per_year: Floats) -> tuple[Ints, OrderSize]:
+    """For each part-site the offer whose year of buying, ordering and holding costs least."""
+    offers = facts.offers
+    row = np.repeat(np.arange(len(facts.offer_count)), facts.offer_count)
+    within = np.arange(len(row)) - np.repeat(
+        facts.offer_count.cumsum() - facts.offer_count, facts.offer_count
+    )
+    offer = facts.first_offer[row] + within
+    sized = order_size(
+        fixed_cost=offers.fixed_cents[offer],
+        holding_rate=facts.worth.holding_rate,
+        demand_per_year=pieces_per_year[row],
+        from_quantity=offers.from_pieces[offer],
+        unit_cost=offers.unit_cents[offer],
+        pack=offers.pack[offer],
+        minimum=offers.least_pieces[offer],
+    )
+    by_cost = np.lexsort((offer, sized.cost_per_year, row))
+    best = by_cost[np.unique(row[by_cost], return_index=True)[1]]
+    chosen = {f.name: getattr(sized, f.name)[best] for f in fields(sized)}
+    return offer[best], OrderSize(**chosen)

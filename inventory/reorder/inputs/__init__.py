@@ -1,0 +1,56 @@
+"""The facts a plan needs, read once for all parts and sites: one grouped query a fact.
+
+Rows of the database become arrays here and nowhere else; no query is made for a single part. What
+the figures mean is `figures`, what is written down of them is `actions.plan`.
+"""
+
+from datetime import date
+
+import numpy as np
+
+from inventory.reorder.inputs.asks import (
+    history_of,
+    read_asks,
+    read_expected,
+    read_usable_by_day,
+)
+from inventory.reorder.inputs.facts import Ints, PlanInputs, Rows
+from inventory.reorder.inputs.money import worth_of
+from inventory.reorder.inputs.offers import read_offers
+from inventory.reorder.inputs.stock import read_coming, read_shelves, rows_of, stock_of, table
+from inventory.reorder.inputs.waits import intervals, read_waits
+from inventory.reorder.models import Supplier
+from inventory.shop.models import ShopSettings, Site
+
+
+def plan_inputs(as_of: date) -> PlanInputs:
+    """Everything a plan of that day knows. Shelves and orders are read as they stand now."""
+    sites, suppliers = list(Site.objects.selling()), list(Supplier.objects.order_by("pk"))
+    shelves, coming, asks = read_shelves(), read_coming(), read_asks(as_of)
+    expected = read_expected(as_of)
+    rows = rows_of(shelves, coming, asks, table(((a, b) for a, b, *_ in expected), 2))
+    moved = read_usable_by_day(as_of, sites)
+    offers, part = read_offers(as_of, suppliers)
+    first_offer, offer_count = offers_by_row(rows, part)
+    shop = ShopSettings.load()
+    return PlanInputs(
+        as_of=as_of,
+        rows=rows,
+        history=history_of(as_of, rows, asks, moved, expected, sites),
+        stock=stock_of(rows, shelves, coming),
+        offers=offers,
+        first_offer=first_offer,
+        offer_count=offer_count,
+        supplier=np.array([supplier.pk for supplier in suppliers], dtype=np.int64),
+        interval=intervals(suppliers, read_waits()),
+        worth=worth_of(as_of, rows, offers.unit_cents[first_offer, 0], shop),
+        target=shop.service_target_percent / 100,
+    )
+
+
+def offers_by_row(rows: Rows, part: Ints) -> tuple[Ints, Ints]:
+    """The first offer of each row's part, and how many there are; nobody's where there is none."""
+    offered, nobody = part[:-1], len(part) - 1
+    first = np.searchsorted(offered, rows.part)
+    count = np.searchsorted(offered, rows.part, side="right") - first
+    return np.where(count == 0, nobody, first), np.maximum(count, 1)

@@ -1,0 +1,123 @@
+"""What a plan knows before it computes anything: arrays with one entry a part-site."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inventory.planning.interval import Interval
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+WEEKS = 156
+WEEKS_A_YEAR = 52
+LARGEST_ASK = 64
+"""An ask for more pieces counts as several asks of at most so many."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rows:
+    """The part-sites of a plan, sorted; finds the row of a part and a site."""
+
+    part: Ints
+    site: Ints
+
+    @property
+    def code(self) -> Ints:
+        return coded(self.part, self.site)
+
+    def of(self, part: Ints, site: Ints) -> Ints:
+        """Rows of pairs that are all in the plan."""
+        return np.asarray(np.searchsorted(self.code, coded(part, site)), dtype=np.int64)
+
+    def total(self, facts: Ints) -> Ints:
+        """Sums of (part, site, pieces) rows; pairs that are not in the plan are left out."""
+        inside = np.isin(coded(facts[:, 0], facts[:, 1]), self.code)
+        part, site, pieces = facts[inside].T
+        summed = np.bincount(self.of(part, site), weights=pieces, minlength=len(self.part))
+        return np.asarray(summed, dtype=np.int64)
+
+
+def coded(part: Ints, site: Ints) -> Ints:
+    return (part << 20) | site
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class History:
+    """What was asked for, (n, WEEKS) by week, oldest first, and what the vehicles promise."""
+
+    occasions: Ints
+    exposure_days: Ints
+    asks_by_size: Ints
+    kind: Ints
+    group: Ints
+    week_of_year: Ints
+    coming_week: int
+    half_life_weeks: float
+    expected_mean: Floats
+    expected_variance: Floats
+    expected_days: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offers:
+    """Valid offers, part by part; the last row is nobody's, for parts that no supplier offers.
+
+    `supplier` is a row of the suppliers and of the interval laws. Prices are by ascending
+    quantity; one that does not exist starts at infinity.
+    """
+
+    pk: Ints
+    supplier: Ints
+    pack: Ints
+    least_pieces: Ints
+    from_pieces: Floats
+    unit_cents: Floats
+    fixed_cents: Floats
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """Pieces: usable on the shelf, on the way, held for jobs, and on the way for a job."""
+
+    on_hand: Ints
+    on_order: Ints
+    held: Ints
+    owed: Ints
+
+    @property
+    def position(self) -> Ints:
+        return self.on_hand + self.on_order - self.held - self.owed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Worth:
+    """What an ask that finds the shelf empty costs, and what keeping stock costs.
+
+    lost_cents : (n,) per piece, the margin that goes with a customer who does not wait
+    delay_cents : per ask, the bay that stands still
+    holding_rate : per year, of the cost of what is kept
+    """
+
+    lost_cents: Floats
+    delay_cents: float
+    holding_rate: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanInputs:
+    """The offers of a row's part are `offer_count` rows of the offers from `first_offer` on."""
+
+    as_of: date
+    rows: Rows
+    history: History
+    stock: Stock
+    offers: Offers
+    first_offer: Ints
+    offer_count: Ints
+    supplier: Ints
+    interval: Interval
+    worth: Worth
+    target: float

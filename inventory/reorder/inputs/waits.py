@@ -1,0 +1,59 @@
+"""How long orders take, supplier by supplier: every delivery is a sample."""
+
+from zoneinfo import ZoneInfo
+
+import numpy as np
+from django.db.models import F
+
+from inventory.planning.interval import Interval
+from inventory.reorder.inputs.facts import Floats, Ints
+from inventory.reorder.inputs.stock import table
+from inventory.reorder.models import DeliveryLine, Supplier
+
+LONGEST_DAYS = 180
+STATED_COUNTS_AS = 4.0
+UNKNOWN_DAYS = 5
+
+
+def read_waits() -> Ints:
+    """(supplier, days) from sending an order to each of its deliveries, on the site's calendar."""
+    found = (
+        DeliveryLine.objects.exclude(order_line__order__sent_at=None)
+        .filter(delivery__at__gte=F("order_line__order__sent_at"))
+        .order_by()
+        .values_list(
+            "delivery__supplier_id",
+            "order_line__order__sent_at",
+            "delivery__at",
+            "delivery__site__zone",
+            "order_line__order_id",
+            "delivery_id",
+        )
+        .distinct()
+    )
+    return table(
+        (
+            (supplier, (at.astimezone(zone).date() - sent.astimezone(zone).date()).days)
+            for supplier, sent, at, name, _, _ in found
+            for zone in [ZoneInfo(name)]
+            if sent is not None
+        ),
+        2,
+    )
+
+
+def intervals(suppliers: list[Supplier], waits: Ints) -> Interval:
+    """A law a supplier, and a last one for parts that nobody offers."""
+    seen = np.zeros((len(suppliers) + 1, LONGEST_DAYS + 1))
+    row_of = {supplier.pk: row for row, supplier in enumerate(suppliers)}
+    for supplier, days in waits.tolist():
+        seen[row_of[supplier], min(days, LONGEST_DAYS)] += 1
+    stated = [min(supplier.stated_lead_days, LONGEST_DAYS) for supplier in suppliers]
+    review = [supplier.days_between_orders for supplier in suppliers]
+    usual = round(sum(stated) / len(stated)) if stated else UNKNOWN_DAYS
+    seen[np.arange(len(seen)), [*stated, usual]] += STATED_COUNTS_AS
+    last = int(np.flatnonzero(seen.any(axis=0)).max()) + 1
+    chance: Floats = seen[:, :last] / seen[:, :last].sum(axis=1, keepdims=True)
+    return Interval.of(
+        np.broadcast_to(np.arange(last), chance.shape), chance, review_days=[*review, 1.4]
+    )

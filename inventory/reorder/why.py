@@ -1,0 +1,163 @@
+"""Why this many: the snapshot of a plan line told in three sentences and a table.
+
+The figures are those the plan wrote down; only the service one piece either side of the reorder
+point is computed again, from the same laws.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from inventory.planning.demand import Demand, TableSizes
+from inventory.planning.interval import Interval
+from inventory.planning.policy import policy_service
+from inventory.reorder.models import PlanLine
+from inventory.shop.amounts import money_text
+from inventory.shop.models import ShopSettings
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    label: str
+    value: str
+    words: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Level:
+    """Service and stock if the reorder point were this one."""
+
+    reorder_point: int
+    job_fill: float
+    unit_fill: float
+    ready_rate: float
+    mean_on_hand: float
+    keeping_cents: int
+    chosen: bool
+
+    @property
+    def job_fill_percent(self) -> str:
+        return f"{100 * self.job_fill:.1f}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Why:
+    sentences: tuple[str, ...]
+    rows: tuple[Row, ...]
+    levels: tuple[Level, ...]
+
+
+def why(line: PlanLine, shop: ShopSettings) -> Why:
+    return Why(
+        sentences=(_usage(line), _reorder_point(line, shop), _position(line)),
+        rows=tuple(_rows(line, shop)),
+        levels=tuple(levels(line)),
+    )
+
+
+def _usage(line: PlanLine) -> str:
+    seen = line.figures["asks_seen"]
+    if not seen:
+        return (
+            f"Nobody asked for {line.part} in the weeks looked at; parts of its kind are the guide."
+        )
+    asks = "1 ask" if seen == 1 else f"{seen} asks"
+    return (
+        f"{asks} in the weeks looked at, recent ones weighing more, make {line.asks:.2g} a week, "
+        f"{line.size_mean:.1f} pieces each."
+    )
+
+
+def _reorder_point(line: PlanLine, shop: ShopSettings) -> str:
+    if line.is_bought_when_asked:
+        keeping, saving = (
+            money_text(round(line.figures[name]), shop)
+            for name in ("keeping_cents", "serving_cents")
+        )
+        return (
+            f"Keeping it on the shelf would cost {keeping} a year and save {saving}; "
+            "it is bought when asked."
+        )
+    return (
+        f"An order and its delivery take {line.lead_days:.1f} days on average; reordering at "
+        f"{line.reorder_point}, {percent(line.job_fill)} of asks find all they need on the shelf "
+        f"(target {percent(line.target)})."
+    )
+
+
+def _position(line: PlanLine) -> str:
+    figures = (
+        f"{line.on_hand} here and {line.on_order} coming, less {line.promised} promised, "
+        f"leave {line.position}"
+    )
+    point = "" if line.is_bought_when_asked else f", reorder point {line.reorder_point}"
+    if line.suggested_packs:
+        return f"{figures}{point}: order {line.suggested_pieces}."
+    return f"{figures}{point}: nothing to order."
+
+
+def _rows(line: PlanLine, shop: ShopSettings) -> Iterator[Row]:
+    figures = line.figures
+    yield Row(
+        "Asks a week", f"{line.asks:.2f}", f"in an average week × {figures['season']:.2f} now"
+    )
+    yield Row("Pieces an ask", f"{line.size_mean:.2f}", _sizes(line))
+    yield Row("Order to delivery, days", f"{line.lead_days:.1f}", "with the wait for an order day")
+    yield Row("Job fill", percent(line.job_fill), "asks whose whole quantity is on the shelf")
+    yield Row("Unit fill", percent(line.unit_fill), "pieces served from the shelf at once")
+    yield Row("Ready rate", percent(line.ready_rate), "time with at least one piece there")
+    yield Row("Stock on average", f"{line.mean_on_hand or 0:.1f}", "pieces")
+    yield Row("Order quantity", str(line.order_quantity), _packs(line, shop))
+    yield Row("Keeping it, a year", money_text(round(figures["keeping_cents"]), shop))
+    yield Row(
+        "Saved, a year", money_text(round(figures["serving_cents"]), shop), "jobs not delayed"
+    )
+
+
+def _sizes(line: PlanLine) -> str:
+    likely = [(int(size), chance) for size, chance in line.figures["sizes"].items()]
+    told = [f"{size} in {percent(chance)}" for size, chance in likely if chance >= 0.05]
+    return ", ".join(told[:4])
+
+
+def _packs(line: PlanLine, shop: ShopSettings) -> str:
+    if line.pack_price_cents is None:
+        return "no price known"
+    price = money_text(line.pack_price_cents, shop)
+    return f"{price} each" if line.pack == 1 else f"packs of {line.pack} at {price}"
+
+
+def percent(share: float | None) -> str:
+    return "not known" if share is None else f"{100 * share:.0f} %"
+
+
+def levels(line: PlanLine) -> Iterator[Level]:
+    """The reorder point and one piece either side of it, by the laws the plan used."""
+    points = [n for n in range(line.reorder_point - 1, line.reorder_point + 2) if n >= -1]
+    size_law = np.zeros(max(int(size) for size in line.figures["sizes"]) + 1)
+    for size, chance in line.figures["sizes"].items():
+        size_law[int(size)] = chance
+    demand = Demand.of(
+        np.full(len(points), line.asks / 7),
+        TableSizes.of(size_law / size_law.sum(), np.zeros(len(points), int)),
+        rate_shape=line.figures["rate_shape"],
+    )
+    law = line.run.figures["laws"][str(line.supplier_id)]
+    found = policy_service(
+        demand,
+        Interval.from_days(law["days"], review_days=law["review_days"]),
+        reorder_point=points,
+        order_quantity=np.full(len(points), line.order_quantity),
+    )
+    holding = line.run.figures["holding_rate"] * line.figures["unit_cents"]
+    for row, point in enumerate(points):
+        yield Level(
+            reorder_point=point,
+            job_fill=float(found.job_fill[row]),
+            unit_fill=float(found.unit_fill[row]),
+            ready_rate=float(found.ready_rate[row]),
+            mean_on_hand=float(found.mean_on_hand[row]),
+            keeping_cents=round(found.mean_on_hand[row] * holding),
+            chosen=point == line.reorder_point,
+        )
