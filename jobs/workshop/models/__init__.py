@@ -45,6 +45,7 @@ from jobs.workshop.models.vehicles import (
     WheelSet,
 )
 from jobs.workshop.models.wheels import (
+    CORNERS,
     IdOrigin,
     Place,
     PlaceQuerySet,
@@ -55,6 +56,7 @@ from jobs.workshop.models.wheels import (
 )
 
 __all__ = [
+    "CORNERS",
     "Account",
     "AdviceGiven",
     "Approval",

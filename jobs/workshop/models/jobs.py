@@ -10,10 +10,12 @@ from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Exists, F, OuterRef, Q, Sum
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from inventory.action_form import new_key
+from inventory.shop.models import Site
 from jobs.workshop.models.vehicles import Account, Vehicle
 from jobs.workshop.models.wheels import Wheel
 
@@ -53,6 +55,27 @@ class Payer(models.TextChoices):
 class JobQuerySet(models.QuerySet["Job"]):
     def open(self) -> Self:
         return self.filter(closed_at=None)
+
+    def at(self, site: Site) -> Self:
+        return self.filter(site=site)
+
+    def booked(self) -> Self:
+        """Open and awaited on a day, soonest first."""
+        return self.open().exclude(booked_for=None).order_by("booked_for", "pk")
+
+    def in_hand(self) -> Self:
+        """Open, and the vehicle is here."""
+        return self.open().filter(booked_for=None)
+
+    def with_total(self) -> Self:
+        """What the customer is asked for; lines someone else pays are left out."""
+        theirs = Q(lines__payer__in=[Payer.CUSTOMER, Payer.ACCOUNT])
+        return self.annotate(total_cents=Coalesce(Sum("lines__price_cents", filter=theirs), 0))
+
+    def for_list(self) -> Self:
+        return self.select_related(
+            "site", "vehicle__application", "account", "technician", "comeback_of"
+        )
 
     def closed_between(self, first: date, last: date) -> Self:
         """Closed on a site day from `first` up to and including `last`."""
@@ -151,6 +174,22 @@ class WheelAction(models.TextChoices):
     PLAIN_VALVE = "plain_valve", "Fit a plain valve"
 
 
+class DeclinedQuerySet(models.QuerySet["Declined"]):
+    def waiting_for(self, job: Job) -> Self:
+        """Declined on earlier jobs of this vehicle and not done since; the latest first."""
+        done_since = JobLine.objects.filter(
+            wheel=OuterRef("wheel"),
+            action=OuterRef("action"),
+            job__opened_at__gt=OuterRef("job__opened_at"),
+        )
+        earlier = self.filter(job__vehicle=job.vehicle, job__opened_at__lt=job.opened_at)
+        return (
+            earlier.exclude(Exists(done_since))
+            .select_related("job__site", "wheel", "part")
+            .order_by("-at", "-pk")
+        )
+
+
 class Approval(models.Model):
     """What the customer agreed to, by whom, how and when."""
 
@@ -187,6 +226,8 @@ class Declined(models.Model):
     for_price = models.BooleanField("because of the price", default=False)
     who = models.CharField("declined by", max_length=80, blank=True)
     at = models.DateTimeField(default=timezone.now)
+
+    objects = DeclinedQuerySet.as_manager()
 
     class Meta:
         ordering = ["job", "at"]

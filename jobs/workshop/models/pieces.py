@@ -6,6 +6,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from inventory.action_form import new_key
+from inventory.catalog.models import PartKind
 from jobs.workshop.models.wheels import Wheel
 
 
@@ -43,6 +44,10 @@ class EndReason(models.TextChoices):
 class FittedQuerySet(models.QuerySet["Fitted"]):
     def now(self) -> Self:
         return self.filter(ended_on=None)
+
+    def sensor_pieces(self) -> Self:
+        """Pieces of sensors: a plain valve is no sensor's stem and carries no body."""
+        return self.exclude(part__kind=PartKind.PLAIN_VALVE)
 
 
 class Fitted(models.Model):

@@ -58,6 +58,17 @@ class VehicleQuerySet(models.QuerySet["Vehicle"]):
         key = normalised(text)
         return self.filter(Q(vin=key) | Q(plate_key=key) | Q(unit_number__iexact=text.strip()))
 
+    def for_page(self) -> Self:
+        """With wheels, their places, ids and pieces, as `standing` and the vehicle's page need."""
+        return self.select_related("application", "keeper", "account").prefetch_related(
+            "wheel_sets",
+            "wheels__wheel_set",
+            "wheels__places",
+            "wheels__ids",
+            "wheels__fitted__part",
+            "wheels__fitted__continues__wheel__places",
+        )
+
 
 class Vehicle(models.Model):
     key = models.CharField("our key", max_length=24, unique=True)

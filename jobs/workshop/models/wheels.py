@@ -90,12 +90,23 @@ class Position(models.TextChoices):
     STORED = "stored", "Stored"
 
 
+CORNERS = (
+    Position.FRONT_LEFT,
+    Position.FRONT_RIGHT,
+    Position.REAR_LEFT,
+    Position.REAR_RIGHT,
+)
+
+
 class PlaceQuerySet(models.QuerySet["Place"]):
     def now(self) -> Self:
         return self.filter(until=None)
 
     def mounted(self) -> Self:
         return self.exclude(position=Position.STORED)
+
+    def of(self, vehicle: Vehicle) -> Self:
+        return self.filter(wheel__vehicle=vehicle)
 
 
 class Place(models.Model):
