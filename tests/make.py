@@ -8,6 +8,8 @@ from inventory.catalog.models import Application, Fitment, Part, PartKind
 from inventory.reorder.models import Offer, PlanLine, PlanRun, Supplier
 from inventory.shop.models import Bin, Site
 from inventory.shop.roles import Role
+from jobs.workshop.actions.vehicles import set_up_wheels
+from jobs.workshop.models import Account, Job, JobKind, Keeper, Vehicle, Wheel
 from shopparts.models import User
 
 _numbers = itertools.count(1)
@@ -92,3 +94,45 @@ def make_plan_line(site: Site, supplier: Supplier | None, **fields: Any) -> Plan
     return PlanLine.objects.create(
         run=run, part=part, site=site, supplier=supplier, **defaults | fields
     )
+
+
+def make_keeper(**fields: Any) -> Keeper:
+    return Keeper.objects.create(
+        **{"key": f"K-{next(_numbers)}", "name": "Ada Fisher", "phone": "555 0117"} | fields
+    )
+
+
+def make_account(**fields: Any) -> Account:
+    return Account.objects.create(**{"name": f"Tern Parcels {next(_numbers)}"} | fields)
+
+
+def make_vehicle(application: Application | None = None, **fields: Any) -> Vehicle:
+    number = next(_numbers)
+    defaults: dict[str, Any] = {
+        "key": f"V-{number}",
+        "plate": f"QX {number}",
+        "application": application or make_application(),
+        "in_service_on": date(2019, 5, 1),
+    }
+    vehicle = Vehicle(**defaults | fields)
+    vehicle.full_clean()
+    vehicle.save()
+    return vehicle
+
+
+def make_wheels(vehicle: Vehicle, **fields: Any) -> list[Wheel]:
+    """Four mounted wheels with factory pieces, first seen on 1 March 2024 unless told."""
+    return set_up_wheels(vehicle, **{"on": date(2024, 3, 1)} | fields)
+
+
+def make_job(vehicle: Vehicle | None = None, **fields: Any) -> Job:
+    defaults: dict[str, Any] = {
+        "key": f"J-{next(_numbers)}",
+        "site": fields.pop("site", None) or make_site(),
+        "vehicle": vehicle or make_vehicle(),
+        "kind": JobKind.SENSOR,
+    }
+    job = Job(**defaults | fields)
+    job.full_clean()
+    job.save()
+    return job

@@ -1,0 +1,234 @@
+"""What tool, gauge, dash, eye and soap water said of the wheels of a job; the advice as shown."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from django.utils import timezone
+
+from jobs.workshop.actions.answers import learn_from_answers
+from jobs.workshop.actions.wheels import checked_id
+from jobs.workshop.models import (
+    AdviceGiven,
+    Battery,
+    Fitted,
+    Heard,
+    IdOrigin,
+    Inspection,
+    Job,
+    LeakAt,
+    PieceKind,
+    Reading,
+    SinceKnown,
+    Source,
+    StemCondition,
+    Wheel,
+    WheelAction,
+    WheelId,
+)
+
+_ANSWERS = {Heard.ANSWERED, Heard.WRONG_BAND}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WheelHeard:
+    """One line of a reading of the whole vehicle."""
+
+    wheel: Wheel
+    heard: str = Heard.ANSWERED
+    tries: int = 1
+    pressure_kpa: int | None = None
+    temperature_c: int | None = None
+    band: str = ""
+    battery: str = Battery.NOT_TOLD
+    sensor_id: str = ""
+    id_stored_in_vehicle: bool | None = None
+
+
+@transaction.atomic
+def record_readings(
+    job: Job,
+    heard: Sequence[WheelHeard],
+    *,
+    by: Any,
+    source: str = Source.TOOL,
+    at: datetime | None = None,
+) -> list[Reading]:
+    """Readings of several wheels at once; a body that answers was good that day.
+
+    A wheel whose id nobody knew learns it. Another id than the known one changes nothing by
+    itself: whose it is, is for the technician to say.
+    """
+    check_open(job)
+    instant = at or timezone.now()
+    readings = [_reading(job, one, source, instant) for one in heard]
+    _check_wheels(job, [one.wheel for one in heard])
+    for reading in readings:
+        reading.full_clean(exclude=["job", "wheel"], validate_unique=False)
+    Reading.objects.bulk_create(readings)
+    if source == Source.TOOL:
+        day = job.site.day_of(instant)
+        _seen_good(PieceKind.BODY, [r.wheel_id for r in readings if _is_good(r)], day)
+        _learn_ids(readings, day)
+        learn_from_answers(job, readings, by=by)
+    return readings
+
+
+def check_open(job: Job) -> None:
+    if job.closed_at is not None:
+        raise ValidationError(f"Job {job} is closed; open a new one for more work.")
+
+
+def _check_wheels(job: Job, wheels: Iterable[Wheel]) -> None:
+    for wheel in wheels:
+        if wheel.vehicle_id != job.vehicle_id:
+            raise ValidationError(
+                f"Wheel {wheel} belongs to another vehicle; job {job} is about {job.vehicle}."
+            )
+
+
+def _reading(job: Job, one: WheelHeard, source: str, at: datetime) -> Reading:
+    told = one.pressure_kpa is not None or one.sensor_id
+    if told and source == Source.TOOL and one.heard not in _ANSWERS:
+        raise ValidationError(
+            f"Wheel {one.wheel} was {Heard(one.heard).label.lower()} and cannot have told a "
+            "pressure or an id; correct what was heard."
+        )
+    return Reading(
+        job=job,
+        wheel=one.wheel,
+        source=source,
+        tries=one.tries,
+        heard=one.heard,
+        pressure_kpa=one.pressure_kpa,
+        temperature_c=one.temperature_c,
+        band=one.band,
+        battery=one.battery,
+        sensor_id=checked_id(one.sensor_id) if one.sensor_id else "",
+        id_stored_in_vehicle=one.id_stored_in_vehicle,
+        at=at,
+    )
+
+
+def _is_good(reading: Reading) -> bool:
+    return reading.heard in _ANSWERS and reading.battery != Battery.WEAK
+
+
+def _seen_good(kind: PieceKind, wheels: Sequence[int], day: date) -> None:
+    pieces = Fitted.objects.now().filter(wheel__in=wheels, kind=kind, since__lte=day)
+    pieces.exclude(last_good_on__gte=day).update(last_good_on=day)
+
+
+def _learn_ids(readings: Sequence[Reading], day: date) -> None:
+    told = {r.wheel_id: r.sensor_id for r in readings if r.sensor_id}
+    for wheel in WheelId.objects.filter(wheel__in=told, until=None).values_list("wheel", flat=True):
+        told.pop(wheel, None)
+    origins = _origins(told)
+    WheelId.objects.bulk_create(
+        [
+            WheelId(
+                wheel_id=wheel, sensor_id=its, origin=origins.get(wheel, IdOrigin.NEW), since=day
+            )
+            for wheel, its in told.items()
+        ],
+        update_conflicts=True,
+        unique_fields=["wheel", "since"],
+        update_fields=["sensor_id", "origin", "until"],
+    )
+
+
+def _origins(wheels: Iterable[int]) -> Mapping[int, IdOrigin]:
+    bodies = Fitted.objects.now().filter(wheel__in=wheels, kind=PieceKind.BODY)
+    built = bodies.filter(since_known__in=[SinceKnown.FACTORY, SinceKnown.GUESSED])
+    return dict.fromkeys(built.values_list("wheel", flat=True), IdOrigin.FACTORY)
+
+
+@transaction.atomic
+def record_inspection(
+    job: Job,
+    *,
+    wheel: Wheel,
+    tire_off: bool = False,
+    leak_at: str = LeakAt.NONE,
+    stem: str = StemCondition.NOT_SEEN,
+    sealant_inside: bool = False,
+) -> Inspection:
+    check_open(job)
+    _check_wheels(job, [wheel])
+    found = Inspection.objects.filter(job=job, wheel=wheel).first() or Inspection(
+        job=job, wheel=wheel
+    )
+    found.tire_off, found.leak_at, found.stem = tire_off, leak_at, stem
+    found.sealant_inside = sealant_inside
+    found.full_clean()
+    found.save()
+    day = job.site.today()
+    if stem == StemCondition.SOUND and leak_at != LeakAt.STEM:
+        _seen_good(PieceKind.STEM, [wheel.pk], day)
+    if stem != StemCondition.NOT_SEEN and leak_at != LeakAt.SEAL:
+        _seen_good(PieceKind.SEAL, [wheel.pk], day)
+    return found
+
+
+@transaction.atomic
+def give_advice(
+    job: Job,
+    *,
+    wheel: Wheel,
+    action: str,
+    strength: str,
+    because: str,
+    sure_per_mille: int | None = None,
+    body_fails_per_mille: int | None = None,
+    horizon_days: int | None = None,
+    at: datetime | None = None,
+) -> AdviceGiven:
+    """Keep the advice as it is shown, before anyone knows the outcome; the same one only once."""
+    check_open(job)
+    _check_wheels(job, [wheel])
+    advice = AdviceGiven(
+        job=job,
+        wheel=wheel,
+        at=at or timezone.now(),
+        action=action,
+        strength=strength,
+        because=because,
+        sure_per_mille=sure_per_mille,
+        body_fails_per_mille=body_fails_per_mille,
+        horizon_days=horizon_days,
+    )
+    shown = AdviceGiven.objects.filter(job=job, wheel=wheel).order_by("-at", "-pk").first()
+    if shown is not None and _as_shown(shown) == _as_shown(advice):
+        return shown
+    advice.full_clean()
+    advice.save()
+    return advice
+
+
+def _as_shown(advice: AdviceGiven) -> tuple[object, ...]:
+    return (
+        advice.action,
+        advice.strength,
+        advice.because,
+        advice.sure_per_mille,
+        advice.body_fails_per_mille,
+        advice.horizon_days,
+    )
+
+
+@transaction.atomic
+def take_advice(advice: AdviceGiven, *, taken: str, reason: str = "") -> AdviceGiven:
+    """What was done about it; another action than the advised one needs a reason."""
+    check_open(advice.job)
+    if taken != advice.action and not reason.strip():
+        raise ValidationError(
+            f"The advice was “{advice.get_action_display().lower()}”; say in a few words why "
+            f"“{WheelAction(taken).label.lower()}” is better here."
+        )
+    advice.taken, advice.taken_reason = taken, reason.strip()
+    advice.full_clean()
+    advice.save(update_fields=["taken", "taken_reason"])
+    return advice
