@@ -77,6 +77,7 @@ class Asked:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
+    value: str
     words: str
     address: str
 
@@ -85,6 +86,7 @@ class Choice:
 class Asking:
     """A question ready to be shown."""
 
+    trait: str
     words: str
     help: str
     choices: tuple[Choice, ...]
@@ -97,6 +99,7 @@ class Group:
 
     applications: tuple[Application, ...]
     apart: tuple[str, ...]
+    numbers: tuple[str, ...]
 
     @property
     def first(self) -> Application:
@@ -131,7 +134,7 @@ def fit_for(address: QueryDict, findings: Findings | None = None) -> Fit:
         asked=asked,
         left=kept,
         asking=_asking(question, address) if question else None,
-        groups=() if question else _groups([p.application for p in kept], answers),
+        groups=() if question else _groups(kept, answers, findings),
         unmatched_words=unmatched,
     )
 
@@ -155,10 +158,12 @@ def _has(application: Application, words: Iterable[str]) -> bool:
 def _asking(question: Question, address: QueryDict) -> Asking:
     words, help_text = question_words(question.trait)
     return Asking(
+        trait=question.trait,
         words=words,
         help=help_text,
         choices=tuple(
             Choice(
+                value=choice,
                 words=choice_words(question.trait, choice),
                 address=_with(address, question.trait, choice),
             )
@@ -189,18 +194,24 @@ def choice_words(trait: str, choice: str) -> str:
 
 
 def _groups(
-    applications: Sequence[Application], answers: Mapping[int, object]
+    possible: Sequence[Possible], answers: Mapping[int, object], findings: Findings | None
 ) -> tuple[Group, ...]:
-    gathered: dict[object, list[Application]] = {}
-    for application in applications:
-        gathered.setdefault(answers[application.pk], []).append(application)
-    differing = what_differs(applications)
-    return tuple(
-        Group(
-            applications=tuple(group),
-            apart=tuple(dict.fromkeys(apart(application, differing) for application in group)),
-        )
-        for group in gathered.values()
+    gathered: dict[object, list[Possible]] = {}
+    for one in possible:
+        gathered.setdefault(answers[one.application.pk], []).append(one)
+    differing = what_differs([one.application for one in possible])
+    return tuple(_group(group, differing, findings) for group in gathered.values())
+
+
+def _group(
+    possible: Sequence[Possible], differing: Sequence["Tell"], findings: Findings | None
+) -> Group:
+    applications = tuple(one.application for one in possible)
+    offered = possible[0].offer(findings).offered
+    return Group(
+        applications=applications,
+        apart=tuple(dict.fromkeys(apart(application, differing) for application in applications)),
+        numbers=tuple(dict.fromkeys(chosen.part.number for chosen in offered)),
     )
 
 
