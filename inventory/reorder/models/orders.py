@@ -52,7 +52,7 @@ class OrderQuerySet(models.QuerySet["Order"]):
         return self.filter(past) if word == "past" else self.exclude(past)
 
     def for_order_list(self) -> Self:
-        return self.select_related("supplier", "site").with_totals()
+        return self.select_related("supplier", "site").with_totals().order_by("-made_at", "-pk")
 
 
 class Order(models.Model):

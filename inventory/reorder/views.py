@@ -1,0 +1,203 @@
+"""Pages of what to order and what is on order. All show cost: for the parts manager and above."""
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.reorder.actions import deliveries, orders, plan
+from inventory.reorder.forms import AddPartForm, DraftForm, ReceiveForm
+from inventory.reorder.models import DeliveryLine, Order, PlanLine, PlanRun, Supplier
+from inventory.reorder.suggestions import reorder_list
+from inventory.reorder.why import why
+from inventory.shop.here import site_here
+from inventory.shop.models import ShopSettings, Site
+from inventory.shop.roles import Role, role_required
+
+LINES_A_PAGE = 100
+
+
+def _clock(site: Site) -> datetime:
+    return timezone.now().astimezone(ZoneInfo(site.zone))
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_detail(request: HttpRequest) -> HttpResponse:
+    site = site_here(request)
+    return render(
+        request, "inventory/plan_detail.html", {"list": reorder_list(site, now=_clock(site))}
+    )
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_parts(request: HttpRequest) -> HttpResponse:
+    """Every part the plan looked at, in words that filter."""
+    run, site = PlanRun.objects.finished().first(), site_here(request)
+    show = request.GET.get("show", "")
+    lines = PlanLine.objects.for_parts_list(run, site, show) if run else PlanLine.objects.none()
+    page = Paginator(lines, LINES_A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "inventory/plan_parts.html", {"run": run, "page": page, "show": show})
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_why(request: HttpRequest, pk: int) -> HttpResponse:
+    lines = PlanLine.objects.select_related("part", "site", "supplier", "run")
+    line = get_object_or_404(lines, pk=pk)
+    closing = "close" in request.GET
+    template = "_plan_line" if request.headers.get("HX-Request") else "plan_why"
+    context = {"line": line, "why": None if closing else why(line, ShopSettings.load())}
+    return render(request, f"inventory/{template}.html", context)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def plan_again(request: HttpRequest) -> HttpResponse:
+    run = plan.run_plan(as_of=site_here(request).today(), by=request.user)
+    messages.success(request, run.words)
+    return redirect("inventory:plan_detail")
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def order_draft(request: HttpRequest, pk: int) -> HttpResponse:
+    """Draft what the plan suggests from one supplier."""
+    supplier, site = get_object_or_404(Supplier, pk=pk), site_here(request)
+    run = get_object_or_404(PlanRun.objects.finished()[:1])
+    lines = list(PlanLine.objects.for_reorder_list(run, site).filter(supplier=supplier))
+    try:
+        order = orders.draft_order(lines, by=request.user)
+    except ValidationError as refusal:
+        messages.error(request, refusal.messages[0])
+        return redirect("inventory:plan_detail")
+    return redirect("inventory:order_detail", order.pk)
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def order_list(request: HttpRequest) -> HttpResponse:
+    site, show = site_here(request), request.GET.get("show", "")
+    found = Order.objects.filter(site=site).for_order_list().shown(show, site.today())
+    page = Paginator(found, LINES_A_PAGE).get_page(request.GET.get("page"))
+    late = Order.objects.filter(site=site).overdue(site.today()).count()
+    coming = Order.objects.filter(site=site).coming().count()
+    context = {"page": page, "show": show, "late": late, "coming": coming, "today": site.today()}
+    return render(request, "inventory/order_list.html", context)
+
+
+def _order(pk: int) -> Order:
+    return get_object_or_404(Order.objects.select_related("supplier", "site").with_totals(), pk=pk)
+
+
+def _order_page(request: HttpRequest, order: Order, **forms: object) -> HttpResponse:
+    lines = list(order.lines.select_related("part"))
+    still_open = [line for line in lines if line.pieces_open]
+    context: dict[str, object] = {"order": order, "lines": lines, "open": still_open}
+    if order.is_draft:
+        context |= {"draft_form": DraftForm(lines), "add_form": AddPartForm(initial={"pieces": 1})}
+    elif order.is_coming:
+        context["receive_form"] = ReceiveForm(still_open, ShopSettings.load())
+    context["deliveries"] = DeliveryLine.objects.that_came_with(order)
+    return render(request, "inventory/order_detail.html", context | forms)
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def order_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    return _order_page(request, _order(pk))
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def order_change(request: HttpRequest, pk: int) -> HttpResponse:
+    order = _order(pk)
+    form = DraftForm(list(order.lines.select_related("part")), request.POST)
+    changed = None
+    if form.is_valid():
+        changed = form.submit(orders.change_lines, order, packs=form.packs(), by=request.user)
+    if changed:
+        messages.success(request, "Quantities saved.")
+        return redirect("inventory:order_detail", pk)
+    return _order_page(request, order, draft_form=form)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def order_add(request: HttpRequest, pk: int) -> HttpResponse:
+    order, form = _order(pk), AddPartForm(request.POST)
+    line = None
+    if form.is_valid():
+        line = form.submit(
+            orders.add_to_draft,
+            order.supplier,
+            site=order.site,
+            by=request.user,
+            **form.cleaned_data,
+        )
+    if line:
+        messages.success(request, f"{line.pieces} of {line.part} are on this order now.")
+        return redirect("inventory:order_detail", pk)
+    return _order_page(request, order, add_form=form)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def order_send(request: HttpRequest, pk: int) -> HttpResponse:
+    try:
+        order = orders.send_order(_order(pk), by=request.user)
+        messages.success(request, f"Order {order} is marked as sent to {order.supplier}.")
+    except ValidationError as refusal:
+        messages.error(request, refusal.messages[0])
+    return redirect("inventory:order_detail", pk)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def order_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
+    try:
+        order = orders.withdraw_order(_order(pk), by=request.user)
+        messages.success(request, f"Nothing more is expected of order {order}.")
+    except ValidationError as refusal:
+        messages.error(request, refusal.messages[0])
+    return redirect("inventory:order_detail", pk)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def order_receive(request: HttpRequest, pk: int) -> HttpResponse:
+    order = _order(pk)
+    lines = [
+        # The lines that the page showed, though somebody else may have received some since.
+        line
+        for line in order.lines.select_related("part")
+        if f"pieces_{line.pk}" in request.POST
+    ]
+    form, delivery = ReceiveForm(lines, ShopSettings.load(), request.POST), None
+    if form.is_valid():
+        delivery = form.submit(
+            deliveries.receive_delivery,
+            order.supplier,
+            site=order.site,
+            by=request.user,
+            lines=form.arrived(),
+            **form.how(),
+        )
+    if delivery:
+        messages.success(request, f"Delivery {delivery} of order {order} is on the shelf.")
+        return redirect("inventory:order_detail", pk)
+    return _order_page(request, order, receive_form=form)
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def supplier_list(request: HttpRequest) -> HttpResponse:
+    suppliers = Supplier.objects.for_supplier_list()
+    return render(request, "inventory/supplier_list.html", {"suppliers": suppliers})

@@ -1,0 +1,333 @@
+from datetime import date
+
+import pytest
+
+from inventory.ledger.actions import receive_stock
+from inventory.ledger.models import Shelf
+from inventory.reorder.actions.orders import add_to_draft, send_order
+from inventory.reorder.models import Order, OrderLine, OrderStatus, PlanRun, PlanStatus
+from inventory.shop.models import ShopSettings
+from inventory.shop.roles import Role
+from tests.make import make_offer, make_part, make_plan_line, make_site, make_supplier, make_user
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def site():
+    ShopSettings.load()
+    return make_site(name="Quay Street")
+
+
+@pytest.fixture
+def supplier():
+    return make_supplier(code="BLY", name="Blyth Valve Supply")
+
+
+@pytest.fixture
+def manager(client, site):
+    client.force_login(make_user(Role.PARTS_MANAGER, home_site=site))
+    return client
+
+
+@pytest.fixture
+def run():
+    return PlanRun.objects.create(
+        as_of=date(2026, 3, 4),
+        status=PlanStatus.DONE,
+        figures={
+            "holding_rate": 0.25,
+            "laws": {"None": {"days": {"2": 1.0}, "review_days": 1.4}},
+        },
+    )
+
+
+@pytest.fixture
+def plan_line(site, supplier, run):
+    run.figures["laws"][str(supplier.pk)] = {"days": {"2": 0.5, "4": 0.5}, "review_days": 1.4}
+    run.save()
+    return make_plan_line(
+        site,
+        supplier,
+        run=run,
+        part=make_part(number="QX-4410"),
+        on_hand=1,
+        suggested_packs=3,
+        pack=4,
+        pack_price_cents=1_037,
+        figures=behind(),
+    )
+
+
+def behind():
+    return {
+        "asks_seen": 12,
+        "season": 1.0,
+        "rate_shape": 8.0,
+        "unit_cents": 259.25,
+        "keeping_cents": 700.0,
+        "serving_cents": 9_000.0,
+        "sizes": {"1": 0.75, "4": 0.25},
+    }
+
+
+@pytest.fixture
+def draft(site, supplier):
+    part = make_part(number="QX-4410")
+    make_offer(supplier, part, pack=4, pack_price_cents=1_037)
+    return add_to_draft(supplier, site=site, part=part, pieces=8, by=None).order
+
+
+@pytest.fixture
+def sent(draft):
+    return send_order(draft, by=None)
+
+
+def page(client, address):
+    answer = client.get(address)
+    assert answer.status_code == 200
+    return answer.content.decode()
+
+
+class TestPlanDetail:
+    def test_says_how_many_lines_from_how_many_suppliers(self, manager, plan_line):
+        text = page(manager, "/plan/")
+        assert "Order 1 line from 1 supplier before" in text
+        assert "12 (3 × 4)" in text
+        assert "31.11" in text
+
+    def test_without_a_plan_offers_one(self, manager):
+        assert "Nothing is planned yet" in page(manager, "/plan/")
+
+    def test_a_plan_with_nothing_to_order_says_so(self, manager, site, run):
+        make_plan_line(site, None, run=run)
+        assert "Nothing to order for Quay Street" in page(manager, "/plan/")
+
+    def test_says_what_is_missing_to_free_freight(self, manager, plan_line, supplier):
+        supplier.freight_cents, supplier.freight_free_from_cents = 900, 5_000
+        supplier.save()
+        assert "$18.89 more and it is free" in page(manager, "/plan/")
+
+    def test_costs_the_same_for_many_lines(
+        self, manager, site, supplier, plan_line, django_assert_num_queries
+    ):
+        with django_assert_num_queries(6):  # session, person, sites, run, lines, shop
+            page(manager, "/plan/")
+        for _ in range(20):
+            make_plan_line(site, supplier, run=plan_line.run, suggested_packs=1)
+        with django_assert_num_queries(6):
+            page(manager, "/plan/")
+
+
+class TestPlanParts:
+    def test_a_word_picks_out_parts(self, manager, site, plan_line):
+        make_plan_line(
+            site, None, run=plan_line.run, part=make_part(number="RZ-1"), reorder_point=-1
+        )
+        assert "RZ-1" not in page(manager, "/plan/parts/?show=order")
+        assert "RZ-1" in page(manager, "/plan/parts/?show=asked")
+        assert "2 parts in the plan at Quay Street" in page(manager, "/plan/parts/")
+
+    def test_costs_the_same_for_many_parts(
+        self, manager, site, plan_line, django_assert_num_queries
+    ):
+        for _ in range(20):
+            make_plan_line(site, None, run=plan_line.run)
+        with django_assert_num_queries(7):
+            page(manager, "/plan/parts/")
+
+
+class TestPlanWhy:
+    def test_tells_it_in_three_sentences_and_a_table(self, manager, plan_line):
+        text = page(manager, f"/plan/lines/{plan_line.pk}/why/")
+        assert "12 asks in the weeks looked at" in text
+        assert "reordering at 2," in text
+        assert "1 here and 0 coming, less 0 promised, leave 1, reorder point 2: order 12." in text
+        assert "One piece more or less" in text
+
+    def test_opens_inside_the_list(self, manager, plan_line):
+        answer = manager.get(f"/plan/lines/{plan_line.pk}/why/", headers={"HX-Request": "true"})
+        text = answer.content.decode()
+        assert text.lstrip().startswith("<tbody>")
+        assert "One piece more or less" in text
+
+    def test_closes_inside_the_list(self, manager, plan_line):
+        answer = manager.get(
+            f"/plan/lines/{plan_line.pk}/why/?close", headers={"HX-Request": "true"}
+        )
+        assert "One piece more or less" not in answer.content.decode()
+
+    def test_a_part_bought_when_asked_says_what_keeping_would_cost(self, manager, plan_line):
+        plan_line.reorder_point, plan_line.suggested_packs = -1, 0
+        plan_line.save()
+        assert (
+            "Keeping it on the shelf would cost $7.00 a year and save $90.00; "
+            "it is bought when asked."
+        ) in page(manager, f"/plan/lines/{plan_line.pk}/why/")
+
+
+class TestPlanAgain:
+    def test_plans_what_is_on_the_shelf(self, manager, site):
+        receive_stock(make_part(), site=site, pieces=2, value_cents=50, by=None, key="r-1")
+        answer = manager.post("/plan/again/", follow=True)
+        assert "1 part looked at" in answer.content.decode()
+        assert PlanRun.objects.finished().count() == 1
+
+
+class TestOrderDraft:
+    def test_drafts_what_the_plan_suggests(self, manager, plan_line, supplier):
+        answer = manager.post(f"/suppliers/{supplier.pk}/draft/")
+        line = OrderLine.objects.get()
+        assert answer.url == f"/orders/{line.order_id}/"
+        assert (line.packs, line.pack) == (3, 4)
+
+    def test_with_nothing_to_order_says_so(self, manager, run, supplier):
+        answer = manager.post(f"/suppliers/{supplier.pk}/draft/", follow=True)
+        assert "Lines of one supplier and one site go on one order" in answer.content.decode()
+        assert not Order.objects.exists()
+
+
+class TestOrderList:
+    def test_says_what_is_late(self, manager, sent):
+        Order.objects.update(expected_on=date(2020, 1, 1))
+        assert "1 order on the way, 1 late" in page(manager, "/orders/")
+        assert sent.key in page(manager, "/orders/?show=late")
+
+    def test_past_orders_have_their_own_list(self, manager, draft):
+        Order.objects.update(status=OrderStatus.WITHDRAWN)
+        assert draft.key not in page(manager, "/orders/")
+        assert draft.key in page(manager, "/orders/?show=past")
+
+    def test_costs_the_same_for_many_orders(self, manager, site, draft, django_assert_num_queries):
+        with django_assert_num_queries(8):
+            page(manager, "/orders/")
+        for _ in range(10):
+            add_to_draft(make_supplier(), site=site, part=make_part(), pieces=1, by=None)
+        with django_assert_num_queries(8):
+            page(manager, "/orders/")
+
+
+class TestOrderDetail:
+    def test_a_draft_can_be_edited(self, manager, draft):
+        text = page(manager, f"/orders/{draft.pk}/")
+        assert "Order 1 line from Blyth Valve Supply" in text
+        assert "Mark as sent" in text
+        assert "Receive what came" not in text
+
+    def test_a_sent_order_can_be_received(self, manager, sent):
+        text = page(manager, f"/orders/{sent.pk}/")
+        assert "1 line still to come from Blyth Valve Supply" in text
+        assert "Receive what came" in text
+
+    def test_costs_the_same_for_many_lines(
+        self, manager, site, supplier, draft, django_assert_num_queries
+    ):
+        with django_assert_num_queries(7):
+            page(manager, f"/orders/{draft.pk}/")
+        for _ in range(10):
+            add_to_draft(supplier, site=site, part=make_part(), pieces=1, by=None)
+        with django_assert_num_queries(7):
+            page(manager, f"/orders/{draft.pk}/")
+
+
+class TestOrderChange:
+    def test_saves_the_packs(self, manager, draft):
+        line = draft.lines.get()
+        manager.post(f"/orders/{draft.pk}/change/", {f"packs_{line.pk}": 5})
+        line.refresh_from_db()
+        assert line.packs == 5
+
+    def test_a_refusal_stands_on_the_page(self, manager, draft):
+        line = draft.lines.get()
+        line.part.offers.update(minimum_packs=3)
+        answer = manager.post(f"/orders/{draft.pk}/change/", {f"packs_{line.pk}": 1})
+        assert "sells QX-4410 from 3 packs; order 3 or more" in answer.content.decode()
+
+
+class TestOrderAdd:
+    def test_finds_the_part_by_any_code(self, manager, draft):
+        part = make_part(number="RZ-77")
+        manager.post(f"/orders/{draft.pk}/add/", {"part": "rz 77", "pieces": 2})
+        assert draft.lines.get(part=part).pieces == 2
+
+    def test_an_unknown_code_says_what_to_do(self, manager, draft):
+        answer = manager.post(f"/orders/{draft.pk}/add/", {"part": "nothing", "pieces": 2})
+        assert "No part has the code “nothing”; check it or search by words." in (
+            answer.content.decode()
+        )
+
+
+class TestOrderSend:
+    def test_marks_it_as_sent(self, manager, draft):
+        manager.post(f"/orders/{draft.pk}/send/")
+        draft.refresh_from_db()
+        assert (draft.status, draft.expected_on is not None) == (OrderStatus.SENT, True)
+
+    def test_an_empty_draft_says_so(self, manager, draft):
+        draft.lines.all().delete()
+        answer = manager.post(f"/orders/{draft.pk}/send/", follow=True)
+        assert "has no lines; add a part before you send it." in answer.content.decode()
+
+
+class TestOrderWithdraw:
+    def test_expects_nothing_more(self, manager, sent):
+        manager.post(f"/orders/{sent.pk}/withdraw/")
+        sent.refresh_from_db()
+        assert sent.status == OrderStatus.WITHDRAWN
+
+    def test_a_delivered_order_says_so(self, manager, sent):
+        Order.objects.update(status=OrderStatus.DELIVERED)
+        answer = manager.post(f"/orders/{sent.pk}/withdraw/", follow=True)
+        assert "send parts back to the supplier instead." in answer.content.decode()
+
+
+class TestOrderReceive:
+    def fields(self, order, pieces, **more):
+        line = order.lines.get()
+        return {
+            "key": "d-1",
+            f"pieces_{line.pk}": pieces,
+            f"price_{line.pk}": "10.37",
+            f"rest_{line.pk}": "coming",
+        } | more
+
+    def test_puts_it_on_the_shelf(self, manager, sent):
+        manager.post(f"/orders/{sent.pk}/receive/", self.fields(sent, 8))
+        assert Shelf.objects.get().on_hand == 8
+        assert "What came" in page(manager, f"/orders/{sent.pk}/")
+
+    def test_sent_twice_it_receives_once(self, manager, sent):
+        for _ in range(2):
+            manager.post(f"/orders/{sent.pk}/receive/", self.fields(sent, 8))
+        assert Shelf.objects.get().on_hand == 8
+
+    def test_too_many_are_refused_on_the_page(self, manager, sent):
+        answer = manager.post(f"/orders/{sent.pk}/receive/", self.fields(sent, 9))
+        assert "Only 8 of QX-4410 are still to come" in answer.content.decode()
+        assert not Shelf.objects.exists()
+
+    def test_a_wrong_part_comes_with_its_value(self, manager, sent):
+        wrong = make_part(number="RZ-77")
+        more = {"other_part": "RZ-77", "other_pieces": 1, "other_value": "7.31"}
+        manager.post(f"/orders/{sent.pk}/receive/", self.fields(sent, 8, **more))
+        assert Shelf.objects.get(part=wrong).on_hand == 1
+
+    def test_a_wrong_part_without_its_value_says_what_is_missing(self, manager, sent):
+        make_part(number="RZ-77")
+        fields = self.fields(sent, 8, other_part="RZ-77")
+        answer = manager.post(f"/orders/{sent.pk}/receive/", fields)
+        assert "needs its code, its pieces and its value" in answer.content.decode()
+
+
+class TestSupplierList:
+    def test_says_when_orders_leave(self, manager, supplier):
+        supplier.order_days = "135"
+        supplier.save()
+        assert "Mon, Wed, Fri" in page(manager, "/suppliers/")
+
+
+class TestRoles:
+    @pytest.mark.parametrize("address", ["/plan/", "/plan/parts/", "/orders/", "/suppliers/"])
+    def test_a_technician_sees_no_cost(self, client, site, address):
+        client.force_login(make_user(Role.TECHNICIAN, home_site=site))
+        assert client.get(address).status_code == 403
