@@ -156,22 +156,15 @@ class Sheet:
     compare: Callable[[Sequence[Row]], Iterable[Changed]] = lambda rows: ()
     after: tuple[str, ...] = ()
 
-    def column(self, field: str) -> Column:
-        return next(column for column in self.columns if column.field == field)
+    def column(self, field: str) -> Column | None:
+        return next((column for column in self.columns if column.field == field), None)
 
     @property
     def key_columns(self) -> tuple[Column, ...]:
-        return tuple(self.column(field) for field in self.key)
+        by_field = {column.field: column for column in self.columns}
+        return tuple(by_field[field] for field in self.key)
 
     def needs(self) -> set[str]:
         """Titles of the sheets whose records must be there before this one's."""
         named = {column.to for column in self.columns if column.to}
         return (named | set(self.after)) - {self.title}
-
-
-def as_key(columns: Iterable[Column], values: Iterable[Any]) -> Key:
-    """Values of key columns as they are compared."""
-    return tuple(
-        column.same(value) if column.same is not None and isinstance(value, str) else value
-        for column, value in zip(columns, values, strict=True)
-    )

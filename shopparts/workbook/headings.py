@@ -8,7 +8,7 @@ from typing import Any
 from inventory.sheet import Column, Kind, Sheet
 from shopparts.workbook.cells import PRESSURES, TORQUES, letters
 from shopparts.workbook.faults import Fault, quoted
-from shopparts.workbook.source import Cells
+from shopparts.workbook.rows import Cells
 
 LOOKED_THROUGH = 20
 """Rows in which the headings may stand: notes and an example may come before them."""

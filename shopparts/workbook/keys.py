@@ -1,25 +1,34 @@
 """Which keys a reference may name: those in the database, and those of the workbook being read."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
-from inventory.sheet import Column, Key, Row, Sheet, as_key
+from inventory.sheet import Column, Key, Row, Sheet
+
+Same = Callable[[str], str] | None
 
 
 class Keys:
-    """Keys by sheet. Known ones are read from the database when first asked for."""
+    """Keys by sheet, each as its columns compare it. Known ones are read when first asked for."""
 
     def __init__(self, sheets: Mapping[str, Sheet]) -> None:
         self._sheets = sheets
+        self._sames: dict[str, tuple[Same, ...]] = {
+            title: tuple(column.same for column in sheet.key_columns)
+            for title, sheet in sheets.items()
+        }
         self._known: dict[str, dict[Key, int]] = {}
         self._coming: dict[str, dict[Key, int]] = {title: {} for title in sheets}
         self._spoiled: dict[str, set[Key]] = {title: set() for title in sheets}
 
+    def sheet(self, title: str) -> Sheet:
+        return self._sheets[title]
+
     def known(self, title: str) -> dict[Key, int]:
         if title not in self._known:
-            sheet = self._sheets[title]
-            columns = sheet.key_columns
-            self._known[title] = {as_key(columns, values): pk for values, pk in sheet.known()}
+            sames = self._sames[title]
+            found = self._sheets[title].known()
+            self._known[title] = {_compared(sames, values): pk for values, pk in found}
         return self._known[title]
 
     def forget(self, title: str) -> None:
@@ -42,29 +51,42 @@ class Keys:
         coming = key in self._coming[title] and key not in self._spoiled[title]
         return coming or key in self.known(title)
 
+    def key_of(self, sheet: Sheet, row: Row) -> Key:
+        return _compared(self._sames[sheet.title], [row[field] for field in sheet.key])
+
     def named(self, column: Column, row: Row) -> Key | None:
         """The key that a reference names; None where it names nothing."""
         values = [*(row.get(field) for field in column.beside), row[column.field]]
         if None in values or "" in values:
             return None
-        return as_key(self._sheets[column.to].key_columns, values)
+        return _compared(self._sames[column.to], values)
 
-    def resolved(self, sheet: Sheet, row: Row) -> Row:
-        """The row with primary keys for the keys it names, as a sheet's actions take it."""
-        new: Row = dict(row)
-        for column in sheet.columns:
-            if not column.to or column.field not in row:
-                continue
-            key = self.named(column, row)
-            own = column.to == sheet.title
-            new[column.field] = key if own or key is None else self.known(column.to).get(key, key)
-        new["pk"] = self.known(sheet.title).get(self.key_of(sheet, row))
-        return new
+    def resolver(self, sheet: Sheet) -> Callable[[Row], Row]:
+        """The function that puts primary keys in the place of keys, as a sheet's actions want it.
 
-    @staticmethod
-    def key_of(sheet: Sheet, row: Row) -> Key:
-        values: list[Any] = [row[field] for field in sheet.key]
-        return as_key(sheet.key_columns, values)
+        It takes rows with the keys they name, and with their own as "pk". What a row names on its
+        own sheet stays a key.
+        """
+        references = [c for c in sheet.columns if c.to and c.to != sheet.title]
+        known = self.known(sheet.title)
+        others = [(c.field, self.known(c.to)) for c in references]
 
-    def sheet(self, title: str) -> Sheet:
-        return self._sheets[title]
+        def resolved(row: Row) -> Row:
+            new = dict(row)
+            new["pk"] = known.get(row["pk"])
+            for field, pks in others:
+                key = row.get(field)
+                if key is not None:
+                    new[field] = pks.get(key, key)
+            return new
+
+        return resolved
+
+
+def _compared(sames: tuple[Same, ...], values: Iterable[Any]) -> Key:
+    return tuple(
+        [
+            value if same is None or type(value) is not str else same(value)
+            for same, value in zip(sames, values, strict=True)
+        ]
+    )

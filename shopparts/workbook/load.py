@@ -12,7 +12,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
-from inventory.sheet import Changed, Row, RowError, Saved, Sheet
+from inventory.sheet import Changed, Refusal, Row, RowError, Saved, Sheet
 from inventory.shop.models import ShopSettings
 from shopparts.workbook.cells import Units
 from shopparts.workbook.check import checked
@@ -98,26 +98,19 @@ class _RefusedError(Exception):
 
 def _save_sheet(result: Findings, sheet: Sheet, by: Any) -> Saved:
     numbers = array("l")
+    resolved = result.keys.resolver(sheet)
 
     def rows() -> Iterator[Row]:
         for number, row in result.shelves[sheet.title].rows():
             numbers.append(number)
-            yield result.keys.resolved(sheet, row)
+            yield resolved(row)
 
     try:
         with transaction.atomic():
             saved = sheet.save(rows(), by=by)
     except RowError as refused:
         raise _RefusedError(
-            [
-                Fault(
-                    sheet=sheet.title,
-                    row=numbers[refusal.index],
-                    column=next((c.heading for c in sheet.columns if c.field == refusal.field), ""),
-                    expected=as_clause(refusal.sentence),
-                )
-                for refusal in refused.refusals
-            ]
+            [_fault_of(sheet, numbers[refusal.index], refusal) for refusal in refused.refusals]
         ) from refused
     except ValidationError as refusal:
         sentences = [Fault(sheet=sheet.title, expected=as_clause(s)) for s in refusal.messages]
@@ -134,3 +127,13 @@ def _save_sheet(result: Findings, sheet: Sheet, by: Any) -> Saved:
         ) from broken
     result.keys.forget(sheet.title)
     return saved
+
+
+def _fault_of(sheet: Sheet, row: int, refusal: Refusal) -> Fault:
+    column = sheet.column(refusal.field)
+    return Fault(
+        sheet=sheet.title,
+        row=row,
+        column=column.heading if column else "",
+        expected=as_clause(refusal.sentence),
+    )

@@ -5,14 +5,18 @@ from dataclasses import dataclass
 from itertools import chain, islice
 from typing import Any
 
-from inventory.sheet import Column, Row, Sheet
+from inventory.sheet import Column, Key, Row, Sheet
 from shopparts.workbook.cells import Read, Units, reader
 from shopparts.workbook.faults import Fault, UnreadableError, as_clause, quoted
 from shopparts.workbook.findings import CHANGES_KEPT, Findings, Shelf, Tally, Told
 from shopparts.workbook.headings import LOOKED_THROUGH, Headings, headings
-from shopparts.workbook.source import Cells, Source
+from shopparts.workbook.rows import Cells, Uncomputed
+from shopparts.workbook.source import Source
 
 AT_A_TIME = 1000
+_UNCOMPUTED = (
+    "the formula has no value yet; open the file in a spreadsheet program and save it again"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,8 +90,9 @@ class SheetCheck:
             if row is None:
                 continue
             row |= fixed
-            if self._is_sound(number, row, references):
-                self.pending.append((number, row))
+            keyed = self._keyed(number, row, references)
+            if keyed is not None:
+                self.pending.append((number, keyed))
             if len(self.pending) == AT_A_TIME:
                 self._judge(heads.row, needed)
         self._judge(heads.row, needed)
@@ -123,7 +128,8 @@ class SheetCheck:
                 row[column.field] = reading.read(said)
             except UnreadableError as wrong:
                 sound = False
-                self.blame(number, column.heading, said, str(wrong))
+                formula = isinstance(said, Uncomputed)
+                self.blame(number, column.heading, said, _UNCOMPUTED if formula else str(wrong))
         if not sound:
             self._spoil(row)
         return row if sound else None
@@ -145,35 +151,42 @@ class SheetCheck:
         if all(row.get(name) is not None for name in self.sheet.key):
             self.keys.spoil(self.sheet.title, self.keys.key_of(self.sheet, row))
 
-    def _is_sound(self, number: int, row: Row, references: list[Column]) -> bool:
-        """Whether all the row names is there and no row before it has the same key."""
+    def _keyed(self, number: int, row: Row, references: list[Column]) -> Row | None:
+        """The row with the keys it names and its own; None where one is unknown or doubled."""
         key = self.keys.key_of(self.sheet, row)
+        keyed = {**row, "pk": key}
         sound = True
         for column in references:
-            named = self.keys.named(column, row)
-            if named is None or self.keys.may_name(column.to, named):
-                continue
-            sound = False
-            if self.keys.is_spoiled(column.to, named):
-                self.tally.waiting += 1
-            else:
-                self.blame(number, column.heading, row[column.field], self._unknown(column, row))
+            named = keyed[column.field] = self.keys.named(column, row)
+            if named is not None and not self.keys.may_name(column.to, named):
+                sound = False
+                self._miss(number, column, row, named)
         if not sound:
             self.keys.spoil(self.sheet.title, key)
-            return False
+            return None
         before = self.keys.claim(self.sheet.title, key, number)
         if before is not None:
-            column = self.sheet.key_columns[-1] if self.sheet.key else self.sheet.columns[0]
-            said = _described(self.sheet, [row[name] for name in self.sheet.key])
-            self.blame(
-                number,
-                column.heading,
-                row.get(column.field),
-                f"the {self.sheet.one} with {said} is already in row {before}; keep one of the two"
-                if said
-                else f"there is one {self.sheet.one}, in row {before}; keep one of the two",
-            )
-        return before is None
+            self._blame_double(number, row, before)
+        return keyed if before is None else None
+
+    def _miss(self, number: int, column: Column, row: Row, named: Key) -> None:
+        if self.keys.is_spoiled(column.to, named):
+            self.tally.waiting += 1
+        else:
+            said = row[column.field]
+            self.blame(number, column.heading, said, self._unknown(column, row))
+
+    def _blame_double(self, number: int, row: Row, before: int) -> None:
+        column = self.sheet.key_columns[-1] if self.sheet.key else self.sheet.columns[0]
+        said = _described(self.sheet, [row[name] for name in self.sheet.key])
+        self.blame(
+            number,
+            column.heading,
+            row.get(column.field),
+            f"the {self.sheet.one} with {said} is already in row {before}; keep one of the two"
+            if said
+            else f"there is one {self.sheet.one}, in row {before}; keep one of the two",
+        )
 
     def _unknown(self, column: Column, row: Row) -> str:
         target = self.keys.sheet(column.to)
@@ -185,7 +198,8 @@ class SheetCheck:
         run, self.pending = self.pending, []
         if not run:
             return
-        rows = [self.keys.resolved(self.sheet, row) for _, row in run]
+        resolved = self.keys.resolver(self.sheet)
+        rows = [resolved(row) for _, row in run]
         absent: set[int] = set()
         if needed and any(row["pk"] is None for row in rows):
             self._blame_absent(heading_row, needed)
@@ -198,7 +212,7 @@ class SheetCheck:
             wrong.add(refusal.index)
             self._refuse(run[refusal.index], refusal.field, refusal.sentence)
         for index in wrong:
-            self.keys.spoil(self.sheet.title, self.keys.key_of(self.sheet, run[index][1]))
+            self.keys.spoil(self.sheet.title, run[index][1]["pk"])
         right = [pair for index, pair in enumerate(run) if index not in wrong]
         self.tally.right += len(right)
         self.shelf.keep(right)
@@ -211,8 +225,9 @@ class SheetCheck:
 
     def _refuse(self, pair: tuple[int, Row], name: str, sentence: str) -> None:
         number, row = pair
-        column = next((c for c in self.sheet.columns if c.field == name), None)
-        self.blame(number, column.heading if column else "", row.get(name), as_clause(sentence))
+        column = self.sheet.column(name)
+        said = "" if column is None or column.to else row.get(name)
+        self.blame(number, column.heading if column else "", said, as_clause(sentence))
 
     def _blame_absent(self, row: int, columns: list[Column]) -> None:
         for column in columns:

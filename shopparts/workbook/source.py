@@ -16,8 +16,7 @@ from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
 from shopparts.workbook.faults import UnreadableError
 from shopparts.workbook.guard import CELLS_A_ROW, ROWS_A_SHEET, guarded
-
-Cells = tuple[Any, ...]
+from shopparts.workbook.rows import Cells, Look, sheet_rows
 
 
 class Source(Protocol):
@@ -63,9 +62,10 @@ def _sentence(name: str) -> Iterator[None]:
 
 
 class _Xlsx:
-    def __init__(self, name: str, book: openpyxl.Workbook) -> None:
+    def __init__(self, name: str, book: Any) -> None:
         self.name = name
         self.even = False
+        self._book = book
         self._sheets = {
             sheet.title: sheet for sheet in book.worksheets if isinstance(sheet, ReadOnlyWorksheet)
         }
@@ -75,15 +75,17 @@ class _Xlsx:
         return list(self._sheets)
 
     def rows(self, title: str) -> Iterator[tuple[int, Cells]]:
-        sheet = self._sheets[title]
-        # The size a file states may be a lie, and short rows need no padding.
-        sheet.reset_dimensions()
-        with _sentence(self.name), warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            for number, cells in enumerate(sheet.iter_rows(values_only=True), start=1):
-                if any(cell is not None for cell in cells):
-                    _refuse_excess(title, number, len(cells))
-                    yield number, cells
+        sheet: Any = self._sheets[title]
+        look = Look(
+            strings=sheet._shared_strings,
+            dates=frozenset(self._book._date_formats),
+            spans=frozenset(self._book._timedelta_formats),
+            epoch=self._book.epoch,
+        )
+        with _sentence(self.name), self._book._archive.open(sheet._worksheet_path) as file:
+            for number, cells in sheet_rows(file, look, widest=CELLS_A_ROW):
+                _refuse_excess(title, number, len(cells))
+                yield number, cells
 
 
 class _Csv:
