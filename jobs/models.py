@@ -1,5 +1,6 @@
 """Re-exports, so that a model can move between subjects without a migration."""
 
+from jobs.review.models import AdviceSettings, Belief
 from jobs.workshop.models import (
     Account,
     AdviceGiven,
@@ -22,7 +23,9 @@ from jobs.workshop.models import (
 __all__ = [
     "Account",
     "AdviceGiven",
+    "AdviceSettings",
     "Approval",
+    "Belief",
     "Declined",
     "Fitted",
     "Inspection",

@@ -1,0 +1,194 @@
+"""The parts that would be fitted to the wheels of a vehicle, with prices and, for some, costs."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from django.db.models import F
+
+from inventory.catalog.fit import Candidate, Findings, offer
+from inventory.catalog.inputs import Possible, evidence_counts, possible_fits
+from inventory.catalog.models import Application, Axle, Mounting, Part, PartKind
+from inventory.catalog.prices import customer_prices
+from inventory.ledger.models import Lot, Shelf
+from inventory.shop.models import Site
+from jobs.replacement.wheel import PartAmounts
+
+SENSOR_KINDS = (PartKind.ASSEMBLY, PartKind.BODY, PartKind.STEM, PartKind.KIT)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choice:
+    """A part for a wheel: what it costs the customer, what it cost us, how many are here."""
+
+    part: Part
+    quantity: int
+    price_cents: int | None
+    cost_cents: int | None
+    here: int
+    prepared_as: str
+    warnings: tuple[str, ...]
+
+    @property
+    def whole_price(self) -> int | None:
+        return None if self.price_cents is None else self.price_cents * self.quantity
+
+    @property
+    def whole_cost(self) -> int | None:
+        return None if self.cost_cents is None else self.cost_cents * self.quantity
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WheelParts:
+    """The first choice of each kind for one wheel; None where nothing fits."""
+
+    assembly: Choice | None = None
+    body: Choice | None = None
+    stem: Choice | None = None
+    kit: Choice | None = None
+    plain_valve: Choice | None = None
+
+    @property
+    def assembly_has_kit(self) -> bool:
+        if self.assembly is None:
+            return False
+        return any(made.piece.kind == PartKind.KIT for made in self.assembly.part.pieces.all())
+
+    def for_action(self, action: str, *, snap_in: bool) -> tuple[Choice, ...]:
+        """The parts to issue for an action; for a snap-in the rubber stem is itself the kit."""
+        if action == "assembly" and self.assembly is None:
+            return self._present(self.body, self.stem, self.kit)
+        if snap_in:
+            rubber = self.stem or self.kit
+            one = {"reseal": rubber, "stem": rubber, "body": self.body}.get(action, self.assembly)
+            return self._present(one)
+        with_kit = None if action == "assembly" and self.assembly_has_kit else self.kit
+        by_action: dict[str, tuple[Choice | None, ...]] = {
+            "reseal": (self.kit,),
+            "body": (self.body, self.kit),
+            "stem": (self.stem, self.kit),
+            "assembly": (self.assembly, with_kit),
+            "plain_valve": (self.plain_valve,),
+        }
+        return self._present(*by_action.get(action, ()))
+
+    @staticmethod
+    def _present(*choices: Choice | None) -> tuple[Choice, ...]:
+        return tuple(choice for choice in choices if choice is not None)
+
+    def amounts(self, *, snap_in: bool, costs: bool = False) -> PartAmounts:
+        """Cents by action, as prices or as costs; None where a part or its amount is missing."""
+
+        def total(action: str, needed: Choice | None) -> int | None:
+            if needed is None:
+                return None
+            chosen = self.for_action(action, snap_in=snap_in)
+            return _sum(choice.whole_cost if costs else choice.whole_price for choice in chosen)
+
+        rubber = self.stem or self.kit
+        apart = self._present(self.body, rubber, None if snap_in else self.kit)
+        both = self.body is not None and self.stem is not None
+        return PartAmounts(
+            reseal=total("reseal", rubber if snap_in else self.kit),
+            body=total("body", self.body),
+            stem=total("stem", rubber if snap_in else self.stem),
+            assembly=total("assembly", self.assembly),
+            body_and_stem=_sum(c.whole_cost if costs else c.whole_price for c in apart)
+            if both
+            else None,
+        )
+
+
+def _sum(amounts: Iterable[int | None]) -> int | None:
+    known = list(amounts)
+    return None if None in known else sum(cents or 0 for cents in known)
+
+
+def wheel_parts(
+    application: Application,
+    axles: Iterable[str],
+    *,
+    site: Site,
+    on: date,
+    findings: Findings | None = None,
+    with_costs: bool = False,
+) -> dict[str, WheelParts]:
+    """By axle, what the fit rules offer first of each kind; a constant number of queries."""
+    possible = possible_fits([application])[0]
+    parts = {
+        part.pk: part
+        for part in Part.objects.filter(
+            pk__in={candidate.pk for candidate in possible.candidates}
+        ).prefetch_related("pieces__piece")
+    }
+    supply = shelf_pieces(parts, site)
+    candidates = _today(possible, supply)
+    prices = customer_prices(parts.values(), on=on)
+    costs = last_costs(parts) if with_costs else {}
+
+    def choice(candidate: Candidate, warnings: Sequence[str]) -> Choice:
+        return Choice(
+            part=parts[candidate.pk],
+            quantity=candidate.quantity,
+            price_cents=prices[candidate.pk],
+            cost_cents=costs.get(candidate.pk),
+            here=candidate.here,
+            prepared_as=candidate.prepared_as,
+            warnings=tuple(warnings),
+        )
+
+    found = {}
+    for axle in set(axles):
+        of_axle = [c for c in candidates if c.axle in (Axle.ALL, axle)]
+        first: dict[str, Choice] = {}
+        for offered in offer(possible.need, of_axle, findings=findings).offered:
+            first.setdefault(offered.part.kind, choice(offered.part, offered.warnings))
+        found[axle] = WheelParts(
+            assembly=first.get(PartKind.ASSEMBLY),
+            body=first.get(PartKind.BODY),
+            stem=first.get(PartKind.STEM),
+            kit=first.get(PartKind.KIT),
+            plain_valve=first.get(PartKind.PLAIN_VALVE),
+        )
+    return found
+
+
+def _today(possible: Possible, supply: Mapping[int, tuple[int, int]]) -> list[Candidate]:
+    evidence = evidence_counts([possible.application])
+    return [
+        replace(
+            candidate,
+            here=supply.get(candidate.pk, (0, 0))[0],
+            elsewhere=supply.get(candidate.pk, (0, 0))[1],
+            confirmed=evidence.get(candidate.pk, (0, 0))[0],
+            contradicted=evidence.get(candidate.pk, (0, 0))[1],
+        )
+        for candidate in possible.candidates
+    ]
+
+
+def shelf_pieces(part_ids: Iterable[int], site: Site) -> dict[int, tuple[int, int]]:
+    """Pieces anybody may take now: here, and elsewhere."""
+    found: dict[int, tuple[int, int]] = {}
+    shelves = Shelf.objects.filter(part__in=list(part_ids), usable__gt=F("held"))
+    for shelf in shelves:
+        here, elsewhere = found.get(shelf.part_id, (0, 0))
+        if shelf.site_id == site.pk:
+            here += shelf.available
+        else:
+            elsewhere += shelf.available
+        found[shelf.part_id] = here, elsewhere
+    return found
+
+
+def last_costs(part_ids: Iterable[int]) -> dict[int, int]:
+    """Cents a piece of each part cost when it was last bought; parts never bought are left out."""
+    lots = Lot.objects.filter(
+        shelf__part__in=list(part_ids), pieces_received__gt=0, cents_received__gt=0
+    ).order_by("received_on", "pk")
+    rows = lots.values_list("shelf__part", "cents_received", "pieces_received")
+    return {part: round(cents / pieces) for part, cents, pieces in rows}
+
+
+def is_snap_in(application: Application) -> bool:
+    return application.mounting == Mounting.SNAP_IN
