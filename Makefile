@@ -37,7 +37,7 @@ soak: .venv/dev
 check: .venv/dev
 	$(BIN)/ruff check .
 	$(BIN)/ruff format --check .
-	$(BIN)/mypy
+	$(BIN)/mypy --no-incremental
 	$(BIN)/lint-imports --no-logo
 	$(MANAGE) makemigrations --check --dry-run
 	PLANNER_HTTPS=1 $(MANAGE) check --deploy --fail-level WARNING

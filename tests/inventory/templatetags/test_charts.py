@@ -15,7 +15,7 @@ from inventory.templatetags.charts import (
     ticks,
 )
 
-NAMESPACE_FREE = {
+CHARTS: dict[str, Chart] = {
     "line": LineChart(
         title="Half of these bodies last 8 years",
         description="Share still answering by age.",
@@ -53,7 +53,7 @@ NAMESPACE_FREE = {
 }
 
 
-@pytest.mark.parametrize("chart", NAMESPACE_FREE.values(), ids=NAMESPACE_FREE.keys())
+@pytest.mark.parametrize("chart", CHARTS.values(), ids=CHARTS.keys())
 class TestSvg:
     def test_is_well_formed_and_says_what_it_shows(self, chart: Chart):
         root = ElementTree.fromstring(svg(chart))
@@ -93,7 +93,7 @@ class TestEscaping:
 
 class TestBridge:
     def test_each_step_begins_where_the_one_before_ended(self):
-        root = ElementTree.fromstring(svg(NAMESPACE_FREE["bridge"]))
+        root = ElementTree.fromstring(svg(CHARTS["bridge"]))
         gain = next(r for r in root.iter("rect") if r.attrib["class"] == "gain")
         loss = next(r for r in root.iter("rect") if r.attrib["class"] == "loss")
         assert gain.attrib["y"] == loss.attrib["y"]

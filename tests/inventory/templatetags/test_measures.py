@@ -31,3 +31,7 @@ class TestMeasures:
 
     def test_one_piece_is_not_pieces(self):
         assert render("{{ 1|pieces }}, {{ 2|pieces }}") == "1 piece, 2 pieces"
+        assert render("{{ x|abs_pieces }}", x=-1) == "1 piece"
+
+    def test_a_movement_shows_its_direction(self):
+        assert [render("{{ x|signed }}", x=x) for x in (2, -2, 0)] == ["+2", "−2", "0"]
