@@ -11,7 +11,12 @@ from shopparts.workbook.sheet_check import SheetCheck
 from shopparts.workbook.source import Source
 
 CHOICES_TITLE = "Choices"
-"""The sheet of words for drop-downs that the writer adds; it is never read."""
+"""The sheet of words for drop-downs that the writer adds."""
+
+FAULTS_TITLE = "Faults"
+"""The sheet that lists what is wrong, in a marked copy."""
+
+_NEVER_READ = {CHOICES_TITLE.casefold(), FAULTS_TITLE.casefold()}
 
 
 def checked(
@@ -38,7 +43,7 @@ def _titles(source: Source, sheets: Mapping[str, Sheet], result: Findings) -> di
         name = known.get(_folded(title))
         if name is not None:
             found[name] = title
-        elif _folded(title) != _folded(CHOICES_TITLE) and _holds_anything(source, title, result):
+        elif _folded(title) not in _NEVER_READ and _holds_anything(source, title, result):
             result.blame(
                 Fault(
                     sheet=title,

@@ -8,13 +8,19 @@ _SHOWN = 40
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fault:
-    """`said` is what the cell holds; `expected` says why that cannot be and what to do."""
+    """What is wrong with a cell, a row, a sheet, or, without any place, the file.
+
+    said : what the cell holds
+    expected : why that cannot be and what to do
+    place : the column counted from 0, where one is meant
+    """
 
     sheet: str
     row: int | None = None
     column: str = ""
     said: str = ""
     expected: str
+    place: int | None = None
 
     def __str__(self) -> str:
         places = [f"Sheet “{self.sheet}”"] if self.sheet else []

@@ -105,6 +105,7 @@ def _doubled(title: str, row: int, found: Sequence[Found]) -> Iterator[Fault]:
                 sheet=title,
                 row=row,
                 column=one.column.heading,
+                place=one.place,
                 expected="two columns have this heading; keep one",
             )
         seen.add(one.column.field)
@@ -114,13 +115,14 @@ def _misspelt(
     title: str, row: int, names: dict[str, Column], unknown: Sequence[tuple[int, Any]]
 ) -> Iterator[Fault]:
     """A heading that nearly is one of ours would be lost in silence; others are only named."""
-    for _, cell in unknown:
+    for place, cell in unknown:
         for close in get_close_matches(letters(str(cell)), names, n=1, cutoff=0.8):
             yield Fault(
                 sheet=title,
                 row=row,
                 column=str(cell),
                 said=str(cell),
+                place=place,
                 expected=f"no column has this heading; write {quoted(names[close].heading)} "
                 "or remove the column",
             )

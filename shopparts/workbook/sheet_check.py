@@ -49,12 +49,22 @@ class SheetCheck:
         self.shelf = result.shelves[sheet.title] = Shelf()
         self.changes = result.changes[sheet.title] = []
         self.check = sheet.checker()
+        self.places: dict[str, int] = {}
         self.pending: list[tuple[int, Row]] = []
 
-    def blame(self, row: int | None, column: str, said: Any, expected: str) -> None:
+    def blame(
+        self, row: int, column: str, said: Any, expected: str, place: int | None = None
+    ) -> None:
         text = "" if said is None else str(said)
         self.result.blame(
-            Fault(sheet=self.title, row=row, column=column, said=text, expected=expected)
+            Fault(
+                sheet=self.title,
+                row=row,
+                column=column,
+                said=text,
+                expected=expected,
+                place=self.places.get(column, place),
+            )
         )
 
     def run(self) -> None:
@@ -75,6 +85,7 @@ class SheetCheck:
 
     def _read(self, heads: Headings, rows: Iterator[tuple[int, Cells]]) -> None:
         readings = self._readings(heads)
+        self.places = {one.column.heading: one.place for one in readings}
         here = {reading.column.field for reading in readings}
         absent = [column for column in self.sheet.columns if column.field not in here]
         # A row is named by all of its key, so a key column left out has its default in every row.
@@ -136,16 +147,18 @@ class SheetCheck:
 
     def _ends(self, number: int, cells: Cells, width: int) -> bool:
         """Whether nothing stands beyond the last heading."""
-        beyond = [cell for cell in cells[width:] if cell is not None and str(cell).strip()]
-        if beyond:
-            self.blame(
-                number,
-                "",
-                beyond[0],
-                f"{quoted(beyond[0])} stands beyond the last heading, in column {width + 1} or "
-                "later; head that column or move the value",
-            )
-        return not beyond
+        for place, cell in enumerate(cells[width:], start=width):
+            if cell is not None and str(cell).strip():
+                self.blame(
+                    number,
+                    "",
+                    cell,
+                    f"{quoted(cell)} stands beyond the last heading, in column {place + 1}; head "
+                    "that column or move the value",
+                    place,
+                )
+                return False
+        return True
 
     def _spoil(self, row: Row) -> None:
         if all(row.get(name) is not None for name in self.sheet.key):

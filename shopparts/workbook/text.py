@@ -12,7 +12,9 @@ RUNS = ("=", "+", "-", "@", "\t", "\r")
 ERRORS = frozenset({"#N/A", "#REF!", "#VALUE!", "#DIV/0!", "#NAME?", "#NULL!", "#NUM!"})
 """What a cell holds whose formula failed; as text of its own it is guarded like a formula."""
 
-_UNSAFE = re.compile("[\x00-\x08\x0b-\x1f\x7f\x85\ufffe\uffff\ud800-\udfff]|_(?=x[0-9A-Fa-f]{4}_)")
+_CONTROLS = "[\x00-\x08\x0b-\x1f\x7f\x85\ufffe\uffff\ud800-\udfff]"
+_CONTROL = re.compile(_CONTROLS)
+_UNSAFE = re.compile(f"{_CONTROLS}|_(?=x[0-9A-Fa-f]{{4}}_)")
 _CODED = re.compile("_x([0-9A-Fa-f]{4})_")
 
 
@@ -32,6 +34,15 @@ def as_cell(text: str) -> str:
         before, behind = ("".join(f"_x{ord(c):04X}_" for c in end) for end in ends)
         text = before + bare + behind
     return text
+
+
+def as_copy(said: str) -> str:
+    """What a cell held, for a copy of that cell: harmless, and read as the first one was.
+
+    >>> as_copy("=1+1"), as_copy("'=1+1")
+    ("'=1+1", "'=1+1")
+    """
+    return _CONTROL.sub(_coded, "'" + said if said.startswith(RUNS) else said)
 
 
 def from_cell(said: str) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 from django.core.management.base import BaseCommand
 
 from shopparts.workbook.load import Report, load
+from shopparts.workbook.marked import write_marked
 from shopparts.workbook.registry import sheets
 
 FAULTS_TOLD = 50
@@ -35,6 +36,10 @@ class Command(BaseCommand):
             right_rows=options["right_rows"],
             csv_sheet=options["sheet"],
         )
+        if options["marked"] and any(fault.sheet for fault in report.faults):
+            write_marked(
+                options["file"], options["marked"], report.faults, csv_sheet=options["sheet"]
+            )
         if options["json"]:
             self.stdout.write(json.dumps(as_json(report), ensure_ascii=False))
         else:

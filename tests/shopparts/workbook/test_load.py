@@ -113,7 +113,7 @@ class TestLoad:
     def test_refuses_a_value_beyond_the_last_heading(self, loaded):
         report = loaded(Parts=[PARTS_HEAD, ["EX-100", "Kit", "", "oops"]])
         assert sentences(report) == [
-            "Sheet “Parts”, row 2: “oops” stands beyond the last heading, in column 4 or later; "
+            "Sheet “Parts”, row 2: “oops” stands beyond the last heading, in column 4; "
             "head that column or move the value."
         ]
 
@@ -294,7 +294,7 @@ class TestCsv:
         path = tmp_path / "anything.csv"
         path.write_text("Number,Kind\nEX-100,Kit,3\nEX-200\n", encoding="utf-8")
         assert sentences(load(path, sheets(), csv_sheet="Parts")) == [
-            "Sheet “Parts”, row 2: “3” stands beyond the last heading, in column 3 or later; head "
+            "Sheet “Parts”, row 2: “3” stands beyond the last heading, in column 3; head "
             "that column or move the value.",
             "Sheet “Parts”, row 3: the row has 1 cells and the headings are 2; fill in the "
             "separators that are missing.",
