@@ -1,5 +1,6 @@
 """Pages of what to order and what is on order. All show cost: for the parts manager and above."""
 
+from collections.abc import Callable
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
@@ -148,26 +149,26 @@ def order_add(request: HttpRequest, pk: int) -> HttpResponse:
     return _order_page(request, order, add_form=form)
 
 
-@require_POST
-@role_required(Role.PARTS_MANAGER)
-def order_send(request: HttpRequest, pk: int) -> HttpResponse:
+def _done(request: HttpRequest, pk: int, action: Callable[..., Order], words: str) -> HttpResponse:
+    """Run an action that needs nothing but the order, and say what it did or why it refused."""
     try:
-        order = orders.send_order(_order(pk), by=request.user)
-        messages.success(request, f"Order {order} is marked as sent to {order.supplier}.")
+        order = action(_order(pk), by=request.user)
+        messages.success(request, words.format(order=order))
     except ValidationError as refusal:
         messages.error(request, refusal.messages[0])
     return redirect("inventory:order_detail", pk)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def order_send(request: HttpRequest, pk: int) -> HttpResponse:
+    return _done(request, pk, orders.send_order, "Order {order} is marked as sent.")
 
 
 @require_POST
 @role_required(Role.PARTS_MANAGER)
 def order_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
-    try:
-        order = orders.withdraw_order(_order(pk), by=request.user)
-        messages.success(request, f"Nothing more is expected of order {order}.")
-    except ValidationError as refusal:
-        messages.error(request, refusal.messages[0])
-    return redirect("inventory:order_detail", pk)
+    return _done(request, pk, orders.withdraw_order, "Nothing more is expected of order {order}.")
 
 
 @require_POST

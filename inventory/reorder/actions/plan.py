@@ -28,7 +28,7 @@ def run_plan(*, as_of: date, by: Any) -> PlanRun:
     try:
         with transaction.atomic():
             facts = plan_inputs(as_of)
-            _write(run, facts, plan_figures(facts))
+            _write(run, facts, _lines_of(run, facts))
     except Exception:
         run.words = "The plan could not be made; the log says why. Plan again once that is mended."
         _finish(run, PlanStatus.FAILED)
@@ -36,8 +36,12 @@ def run_plan(*, as_of: date, by: Any) -> PlanRun:
     return run
 
 
-def _write(run: PlanRun, facts: PlanInputs, figures: PlanFigures) -> None:
-    lines = list(_lines(run, facts, figures))
+def _lines_of(run: PlanRun, facts: PlanInputs) -> list[PlanLine]:
+    """A shop without stock, orders or asks has nothing to plan, and no arrays to compute with."""
+    return list(_lines(run, facts, plan_figures(facts))) if len(facts.rows.part) else []
+
+
+def _write(run: PlanRun, facts: PlanInputs, lines: list[PlanLine]) -> None:
     PlanLine.objects.bulk_create(lines, batch_size=LINES_AT_A_TIME)
     to_order = [line for line in lines if line.suggested_packs]
     suppliers = {line.supplier_id for line in to_order} - {None}

@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from inventory.catalog.models import MadeOf, PartCode, Supersession
+from inventory.ledger.actions import receive_stock
 from inventory.shop.models import ShopSettings
 from tests.make import make_application, make_fitment, make_part, make_site, make_user
 
@@ -60,6 +61,9 @@ class TestPartDetail:
 
         for count in (1, 10):
             more(count)
-            # Four of the frame; the part, five lists of it and four of their parts; price, reach.
-            with django_assert_num_queries(16):
+            for number in range(count):
+                key = f"stock {count}-{number}"
+                receive_stock(part, site=make_site(), pieces=1, value_cents=1, by=None, key=key)
+            # Four of the frame; the part, six lists of it and five of their parts; price, reach.
+            with django_assert_num_queries(18):
                 page(client, part)
