@@ -16,6 +16,7 @@ from openpyxl.utils.datetime import from_excel, from_ISO8601
 from shopparts.workbook.faults import UnreadableError
 
 Cells = tuple[Any, ...]
+ENTITIES = "The workbook declares entities of its own; save it again"
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +57,7 @@ def sheet_rows(source: IO[bytes], look: Look, *, widest: int) -> Iterator[tuple[
     )
     for _, row in events:
         if number == 0 and row.getroottree().docinfo.doctype:
-            raise UnreadableError("The workbook declares entities of its own; save it again")
+            raise UnreadableError(ENTITIES)
         number = int(row.get("r") or number + 1)
         cells = reading.cells(row)
         if cells:

@@ -12,11 +12,12 @@ from pathlib import Path
 from typing import Any, Protocol
 
 import openpyxl
+from defusedxml import DefusedXmlException
 from openpyxl.worksheet._read_only import ReadOnlyWorksheet
 
 from shopparts.workbook.faults import UnreadableError
 from shopparts.workbook.guard import CELLS_A_ROW, ROWS_A_SHEET, guarded
-from shopparts.workbook.rows import Cells, Look, sheet_rows
+from shopparts.workbook.rows import ENTITIES, Cells, Look, sheet_rows
 
 
 class Source(Protocol):
@@ -37,14 +38,13 @@ def opened(path: Path, *, sheet: str = "") -> Iterator[Source]:
     if guarded(path) == "csv":
         yield _Csv(path, sheet or path.stem)
         return
-    with _sentence(path.name), warnings.catch_warnings():
-        # What openpyxl leaves out (pictures, styles, rules) is nothing we read.
-        warnings.simplefilter("ignore")
-        book = openpyxl.load_workbook(path, read_only=True, data_only=True, keep_links=False)
-    try:
+    # Opened here, so that it is closed too when openpyxl stumbles half-way.
+    with path.open("rb") as file:
+        with _sentence(path.name), warnings.catch_warnings():
+            # What openpyxl leaves out (pictures, styles, rules) is nothing we read.
+            warnings.simplefilter("ignore")
+            book = openpyxl.load_workbook(file, read_only=True, data_only=True, keep_links=False)
         yield _Xlsx(path.name, book)
-    finally:
-        book.close()
 
 
 @contextmanager
@@ -55,6 +55,8 @@ def _sentence(name: str) -> Iterator[None]:
         raise
     except Exception as broken:
         # The parsers of zip, XML and cells raise whatever they stumble over in a mutated file.
+        if isinstance(broken.__context__, DefusedXmlException):
+            raise UnreadableError(ENTITIES) from broken
         raise UnreadableError(
             f"The file “{name}” is damaged or no workbook; open it in a spreadsheet program and "
             "save it again as .xlsx"
