@@ -5,6 +5,8 @@ from datetime import date
 from typing import Any
 
 from inventory.catalog.models import Application, Fitment, Part, PartKind
+from inventory.ledger.actions import receive_stock
+from inventory.ledger.models import Posting
 from inventory.reorder.models import Offer, PlanLine, PlanRun, Supplier
 from inventory.shop.models import Bin, Site
 from inventory.shop.roles import Role
@@ -136,3 +138,10 @@ def make_job(vehicle: Vehicle | None = None, **fields: Any) -> Job:
     job.full_clean()
     job.save()
     return job
+
+
+def make_stock(part: Part, site: Site, *, pieces: int = 1, **fields: Any) -> Posting:
+    """Pieces on the shelf, received as any others are."""
+    defaults: dict[str, Any] = {"value_cents": 1_713 * pieces, "by": None}
+    defaults["key"] = f"stock-{next(_numbers)}"
+    return receive_stock(part, site=site, pieces=pieces, **defaults | fields)

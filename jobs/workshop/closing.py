@@ -160,4 +160,7 @@ def _broken_and_silent(job: Job) -> bool:
 
 
 def _plain_valves(job: Job) -> bool:
-    return job.fitted.filter(part__kind=PartKind.PLAIN_VALVE, ended_on=None).exists()
+    """Whether a wheel got a plain valve and carries no sensor elsewhere in it."""
+    valves = job.fitted.now().filter(part__kind=PartKind.PLAIN_VALVE)
+    bodies = Fitted.objects.now().filter(kind=PieceKind.BODY)
+    return valves.exclude(wheel__in=bodies.values("wheel")).exists()

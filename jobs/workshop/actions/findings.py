@@ -65,7 +65,7 @@ def record_readings(
     check_open(job)
     instant = at or timezone.now()
     readings = [_reading(job, one, source, instant) for one in heard]
-    _check_wheels(job, [one.wheel for one in heard])
+    check_wheels(job, [one.wheel for one in heard])
     for reading in readings:
         reading.full_clean(exclude=["job", "wheel"], validate_unique=False)
     Reading.objects.bulk_create(readings)
@@ -82,7 +82,7 @@ def check_open(job: Job) -> None:
         raise ValidationError(f"Job {job} is closed; open a new one for more work.")
 
 
-def _check_wheels(job: Job, wheels: Iterable[Wheel]) -> None:
+def check_wheels(job: Job, wheels: Iterable[Wheel]) -> None:
     for wheel in wheels:
         if wheel.vehicle_id != job.vehicle_id:
             raise ValidationError(
@@ -157,7 +157,7 @@ def record_inspection(
     sealant_inside: bool = False,
 ) -> Inspection:
     check_open(job)
-    _check_wheels(job, [wheel])
+    check_wheels(job, [wheel])
     found = Inspection.objects.filter(job=job, wheel=wheel).first() or Inspection(
         job=job, wheel=wheel
     )
@@ -188,7 +188,7 @@ def give_advice(
 ) -> AdviceGiven:
     """Keep the advice as it is shown, before anyone knows the outcome; the same one only once."""
     check_open(job)
-    _check_wheels(job, [wheel])
+    check_wheels(job, [wheel])
     advice = AdviceGiven(
         job=job,
         wheel=wheel,

@@ -5,9 +5,9 @@ from datetime import date
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from inventory.ledger.models import Lot
 
 from inventory.catalog.models import Construction, Mounting, Part, PartKind
+from inventory.ledger.models import Lot
 from jobs.workshop.actions.wheels import set_wheel_id
 from jobs.workshop.models import (
     EndReason,
@@ -184,7 +184,7 @@ def fit_part(
     A piece without a reason of its own was good when it was replaced.
     """
     kinds = pieces_of(part)
-    _clear(wheel, _making_way(part, kinds), reasons or {}, on, job)
+    _clear(wheel, _making_way(wheel, part, kinds), reasons or {}, on, job)
     fitted = [
         fit_piece(wheel, kind=kind, on=on, part=part, lot=lot, printed_code=printed_code, job=job)
         for kind in kinds
@@ -197,9 +197,11 @@ def fit_part(
     return fitted
 
 
-def _making_way(part: Part, kinds: Sequence[PieceKind]) -> Sequence[PieceKind]:
-    """A plain valve takes the place of the whole sensor."""
-    return tuple(PieceKind) if part.kind == PartKind.PLAIN_VALVE else kinds
+def _making_way(wheel: Wheel, part: Part, kinds: Sequence[PieceKind]) -> Sequence[PieceKind]:
+    """A plain valve takes the place of the whole sensor, where the sensor sits on the valve."""
+    application = wheel.vehicle.application
+    apart = application is not None and application.mounting in {Mounting.STRAP, Mounting.INSIDE}
+    return tuple(PieceKind) if part.kind == PartKind.PLAIN_VALVE and not apart else kinds
 
 
 def _clear(

@@ -18,6 +18,17 @@ class WheelKind(models.TextChoices):
     OWN = "own", "Customer's own choice"
 
 
+class WheelQuerySet(models.QuerySet["Wheel"]):
+    def mounted(self) -> Self:
+        """On the vehicle now, the spare included."""
+        return self.filter(pk__in=Place.objects.now().mounted().values("wheel"))
+
+    def on_the_road(self) -> Self:
+        """On the vehicle now, without the spare."""
+        rolling = Place.objects.now().filter(position__in=CORNERS)
+        return self.filter(pk__in=rolling.values("wheel"))
+
+
 class Wheel(models.Model):
     key = models.CharField("our key", max_length=28, unique=True)
     vehicle = models.ForeignKey(Vehicle, on_delete=models.CASCADE, related_name="wheels")
@@ -32,6 +43,8 @@ class Wheel(models.Model):
     )
     tread_tenths_mm = models.PositiveSmallIntegerField("tread, 0.1 mm", null=True, blank=True)
     tire_fitted_on = models.DateField(null=True, blank=True)
+
+    objects = WheelQuerySet.as_manager()
 
     class Meta:
         ordering = ["vehicle", "key"]
