@@ -196,6 +196,8 @@ STORAGES = {
 }
 WHITENOISE_MAX_AGE = 31_536_000
 
+DJANGO_TABLES2_TEMPLATE = "inventory/_table.html"
+
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
 # Uploads are parsed by the worker, never by the web process; see shopparts/workbook.

@@ -1,6 +1,6 @@
 """Signing in and out, the site in hand, and the page each person starts from."""
 
-from typing import cast
+from typing import Any, cast
 
 from django.conf import settings
 from django.contrib import messages
@@ -14,9 +14,10 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from inventory.shop.here import CHOSEN, sites_open
+from inventory.shop.here import CHOSEN, site_chosen, sites_open
 from shopparts.forms import LogInForm, NewPasswordForm
 from shopparts.models import User
+from shopparts.today import posted_today, stock_cents, waiting_for
 
 
 def _next(request: HttpRequest) -> str:
@@ -74,4 +75,10 @@ def switch_site(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def today(request: HttpRequest) -> HttpResponse:
-    return render(request, "today.html")
+    user = cast(User, request.user)
+    context: dict[str, Any] = {}
+    if site := site_chosen(request):
+        context = {"waiting": waiting_for(user, site), "posted": posted_today(user, site)}
+    if user.is_owner:
+        context["stock_cents"] = stock_cents()
+    return render(request, "today.html", context)

@@ -15,6 +15,7 @@ WITH_ALL = (
     "wholes__whole",
     "superseded_by__new",
     "supersedes__old",
+    "shelves__site",
 )
 
 

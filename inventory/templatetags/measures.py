@@ -62,3 +62,14 @@ def month(value: date | None) -> str:
 @register.filter
 def pieces(count: int) -> str:
     return "1 piece" if count == 1 else f"{count} pieces"
+
+
+@register.filter
+def abs_pieces(count: int) -> str:
+    return pieces(abs(count))
+
+
+@register.filter
+def signed(count: int) -> str:
+    """+2, −2 or 0, with a true minus."""
+    return f"+{count}" if count > 0 else str(count).replace("-", amounts.MINUS)

@@ -1,8 +1,10 @@
 import pytest
 from django.urls import reverse
 
+from inventory.ledger.actions import receive_stock
+from inventory.ledger.models import Condition
 from inventory.shop.roles import Role
-from tests.make import PASSWORD, make_site, make_user
+from tests.make import PASSWORD, make_part, make_site, make_user
 
 pytestmark = pytest.mark.django_db
 
@@ -108,3 +110,36 @@ class TestToday:
         site = make_site(name="Mill Road")
         client.force_login(make_user(role, home_site=site))
         assert "Mill Road" in client.get(reverse("today")).content.decode()
+
+    def test_what_waits_is_counted_and_leads_there(self, client):
+        site = make_site(name="Mill Road")
+        client.force_login(make_user(Role.PARTS_MANAGER, home_site=site))
+        assert "Today at Mill Road" in client.get("/").content.decode()
+        part = make_part()
+        receive_stock(
+            part, site=site, pieces=1, value_cents=1, by=None, key="1", condition=Condition.DECIDE
+        )
+        text = client.get("/").content.decode()
+        assert "1 thing waits for you at Mill Road" in text
+        assert "1 with pieces to check or claim" in text
+
+    def test_a_technician_sees_what_they_posted_today(self, client):
+        site, person = make_site(), make_user()
+        client.force_login(person)
+        part = make_part(number="AB-1")
+        for by, key in ((person, "mine"), (None, "theirs")):
+            receive_stock(part, site=site, pieces=3, value_cents=1, by=by, key=key)
+        text = client.get("/").content.decode()
+        assert text.count("AB-1") == 1
+        assert "Received 3 pieces" in text
+
+    def test_the_owner_sees_what_the_shelves_cost_and_nobody_else(self, client):
+        site = make_site()
+        receive_stock(make_part(), site=site, pieces=3, value_cents=791913, by=None, key="1")
+        for role in Role:
+            client.force_login(make_user(role))
+            assert ("$7,919.13" in client.get("/").content.decode()) == (role == Role.OWNER)
+
+    def test_a_shop_without_a_site_still_opens(self, client):
+        client.force_login(make_user(Role.OWNER))
+        assert client.get("/").status_code == 200

@@ -1,0 +1,135 @@
+"""Every address, as each role and signed out: who may see it, what it never shows or writes.
+
+`FOR` names the least role of every page, by hand: a page that is opened to the wrong people
+cannot be right in two places by accident. A new address without an entry fails with its name.
+"""
+
+import re
+
+import pytest
+from django.db import connection
+from django.urls import reverse
+
+from inventory.catalog.names import names
+from inventory.ledger.actions import receive_stock
+from inventory.ledger.models import Posting
+from inventory.shop.models import ShopSettings
+from inventory.shop.roles import Role
+from tests.addresses import own_addresses
+from tests.make import make_application, make_fitment, make_part, make_site, make_user
+
+pytestmark = pytest.mark.django_db
+
+SIGNED_OUT = "signed out"
+FOR = {
+    "log_in": SIGNED_OUT,
+    "log_out": SIGNED_OUT,
+    "first_owner": SIGNED_OUT,
+    "today": Role.TECHNICIAN,
+    "change_password": Role.TECHNICIAN,
+    "switch_site": Role.TECHNICIAN,
+    "search": Role.TECHNICIAN,
+    "fit": Role.TECHNICIAN,
+    "fit_answer": Role.TECHNICIAN,
+    "inventory:part_detail": Role.TECHNICIAN,
+    "inventory:shelf_list": Role.TECHNICIAN,
+    "inventory:part_shelf": Role.TECHNICIAN,
+    "inventory:part_issue": Role.TECHNICIAN,
+    "inventory:part_receive": Role.PARTS_MANAGER,
+    "inventory:part_count": Role.TECHNICIAN,
+    "inventory:posting_undo": Role.TECHNICIAN,
+    "inventory:plan_detail": Role.PARTS_MANAGER,
+    "inventory:plan_again": Role.PARTS_MANAGER,
+    "inventory:plan_parts": Role.PARTS_MANAGER,
+    "inventory:plan_why": Role.PARTS_MANAGER,
+    "inventory:order_list": Role.PARTS_MANAGER,
+    "inventory:order_detail": Role.PARTS_MANAGER,
+    "inventory:order_change": Role.PARTS_MANAGER,
+    "inventory:order_add": Role.PARTS_MANAGER,
+    "inventory:order_send": Role.PARTS_MANAGER,
+    "inventory:order_withdraw": Role.PARTS_MANAGER,
+    "inventory:order_receive": Role.PARTS_MANAGER,
+    "inventory:order_draft": Role.PARTS_MANAGER,
+    "inventory:supplier_list": Role.PARTS_MANAGER,
+}
+# An uncommon amount, so that finding it in a page means that the page shows what stock cost.
+COST_CENTS, COST = 791_913, "7,919.13"
+WRITES = re.compile(r"^\s*(INSERT|UPDATE|DELETE|REPLACE)\b", re.IGNORECASE)
+
+
+@pytest.fixture
+def shop():
+    """One of everything an address may name, by the noun its path begins with."""
+    ShopSettings.load()
+    names.forget()
+    site = make_site()
+    application, part = make_application(), make_part(mounting="clamp_in")
+    make_fitment(application, part)
+    people = {role: make_user(role) for role in Role}
+    by = people[Role.TECHNICIAN]
+    receive_stock(part, site=site, pieces=1, value_cents=COST_CENTS, by=by, key="costly")
+    postings = Posting.objects.get().pk
+    yield {"fit": application.pk, "parts": part.pk, "postings": postings, "people": people}
+    names.forget()
+
+
+def path_of(address, shop):
+    """The address with the key of an existing record, or of one that is not there."""
+    noun = address.route.split("/")[0]
+    given = {name: shop.get(noun, 10**6) for name in address.arguments}
+    return reverse(address.name, kwargs=given)
+
+
+def everyone():
+    return [None, *Role]
+
+
+def sign_in(client, shop, role):
+    if role is not None:
+        client.force_login(shop["people"][role])
+
+
+@pytest.mark.parametrize("role", everyone(), ids=str)
+@pytest.mark.parametrize("address", own_addresses(), ids=str)
+class TestAccess:
+    def test_only_those_it_is_for_come_in(self, client, shop, address, role):
+        assert address.name in FOR, f"say in FOR who may open {address.name}"
+        needed = FOR[address.name]
+        sign_in(client, shop, role)
+        path = path_of(address, shop)
+        for answer in (client.get(path), client.post(path)):
+            if needed == SIGNED_OUT:
+                assert answer.status_code in {200, 302, 404, 405}
+            elif role is None:
+                assert answer.headers["Location"] == f"/log-in/?next={path}"
+                break
+            elif not role.holds(needed):
+                assert answer.status_code in {403, 405}
+            else:
+                assert answer.status_code in {200, 302, 404, 405}
+
+    def test_reading_never_writes(self, client, shop, address, role):
+        sign_in(client, shop, role)
+
+        def refuse(execute, sql, params, many, context):
+            assert not WRITES.match(sql), f"reading {address} runs {sql}"
+            return execute(sql, params, many, context)
+
+        with connection.execute_wrapper(refuse):
+            client.get(path_of(address, shop))
+
+
+@pytest.mark.parametrize("address", own_addresses(), ids=str)
+class TestCost:
+    def test_a_technician_sees_none(self, client, shop, address):
+        sign_in(client, shop, Role.TECHNICIAN)
+        text = client.get(path_of(address, shop)).content.decode()
+        assert COST not in text
+        assert str(COST_CENTS) not in text
+
+
+class TestCostLookedFor:
+    def test_shows_where_it_may(self, client, shop):
+        sign_in(client, shop, Role.OWNER)
+        path = reverse("inventory:part_shelf", args=[shop["parts"]])
+        assert COST in client.get(path).content.decode()
