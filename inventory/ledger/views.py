@@ -117,7 +117,7 @@ def _posted(
     part: Part,
     name: str,
     form: PostingForm,
-    act: Callable[[], Posting],
+    act: Callable[[], Posting | None],
 ) -> HttpResponse:
     """Run a valid form's action; show the page again with what came of it."""
     posting = form.submit(act) if form.is_valid() else None
@@ -174,7 +174,7 @@ def part_count(request: HttpRequest, pk: int) -> HttpResponse:
     part, site = get_object_or_404(Part, pk=pk), _site_posted(request)
     form = _count_form(request, site, ShopSettings.load(), request.POST)
 
-    def act() -> Posting:
+    def act() -> Posting | None:
         said = form.cleaned_data
         return count_stock(
             part,
