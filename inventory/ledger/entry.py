@@ -6,20 +6,21 @@ of the shelves' keys, so that two postings can never wait for each other in a ci
 """
 
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
-from django.db.models import F
+from django.db import IntegrityError, transaction
 from django.utils import timezone
 
-from inventory.catalog.models import Counted, Part
+from inventory.ledger.keys import insert_once
 from inventory.ledger.lots import Taken, take, take_oldest
 from inventory.ledger.models import Condition, Hold, Lot, LotQuerySet, Movement, Posting, Shelf
-from inventory.shop.models import Bin, Site
+from inventory.ledger.sentences import refusal_of
+from inventory.ledger.shelves import Delta, ShelfKey, change_shelf, lock_shelves, refusal
+from inventory.shop.models import Bin
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,18 +30,9 @@ class Occasion:
     words: str = ""
     on: date | None = None
 
-
-@dataclass(slots=True)
-class Delta:
-    """What one posting changes on one shelf."""
-
-    on_hand: int = 0
-    usable: int = 0
-    held: int = 0
-
-    @property
-    def available(self) -> int:
-        return self.usable - self.held
+    @classmethod
+    def of(cls, posting: Posting) -> "Occasion":
+        return cls(words=posting.occasion, on=posting.occasion_on)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,6 +48,7 @@ class NewLot:
     maker_code: str = ""
     prepared_for: str = ""
     came_from: str = ""
+    from_lot: Lot | None = None
     of: Movement | None = None
 
 
@@ -75,29 +68,29 @@ def posting_once(
     """Post under a key, once; a key already posted gives back its first posting unchanged."""
     now = timezone.now()
     occasion = occasion or Occasion()
-    with transaction.atomic():
-        wanted = Posting(
-            key=key,
-            kind=kind,
-            occasion=occasion.words,
-            occasion_on=occasion.on,
-            words=words,
-            happened_at=at or now,
-            recorded_at=now,
-            by=by,
-            undoes=undoes,
-            hold=hold,
-            hold_pieces=hold_pieces,
-        )
-        # On conflict do nothing: a second writer waits here until the first has committed.
-        Posting.objects.bulk_create([wanted], ignore_conflicts=True)
-        posting = Posting.objects.with_done().get(key=key)
-        if posting.done:
-            return posting
-        entry = Entry(posting)
-        work(entry)
-        entry.close()
-        return posting
+    posting = Posting(
+        key=key,
+        kind=kind,
+        occasion=occasion.words,
+        occasion_on=occasion.on,
+        words=words,
+        happened_at=at or now,
+        recorded_at=now,
+        by=by,
+        undoes=undoes,
+        hold=hold,
+        hold_pieces=hold_pieces,
+    )
+    try:
+        with transaction.atomic():
+            if not insert_once(posting):
+                return Posting.objects.get(key=key)
+            entry = Entry(posting)
+            work(entry)
+            entry.close()
+    except IntegrityError as broken:
+        raise refusal_of(broken) from broken
+    return posting
 
 
 @dataclass
@@ -105,69 +98,82 @@ class Entry:
     """The open posting: shelves are locked first, then lots change, then movements are written."""
 
     posting: Posting
-    deltas: dict[tuple[int, int], Delta] = field(default_factory=lambda: defaultdict(Delta))
+    deltas: dict[ShelfKey, Delta] = field(default_factory=lambda: defaultdict(Delta))
     movements: list[Movement] = field(default_factory=list)
     changed: dict[int, Lot] = field(default_factory=dict)
 
-    def expect(self, part: Part, site: Site, *, pieces: int, usable: bool, held: int = 0) -> None:
+    def expect(
+        self, part_id: int, site_id: int, *, pieces: int, usable: bool, held: int = 0
+    ) -> None:
         """Announce a change of a shelf; all are made together by `lock`."""
-        delta = self.deltas[part.pk, site.pk]
+        delta = self.deltas[part_id, site_id]
         delta.on_hand += pieces
         delta.usable += pieces if usable else 0
         delta.held += held
 
-    def lock(self) -> None:
-        """Change every announced shelf, in key order, or refuse naming the first that cannot."""
-        incoming = [
-            Shelf(part_id=part, site_id=site)
-            for (part, site), delta in sorted(self.deltas.items())
-            if delta.on_hand > 0
-        ]
-        if incoming:
-            Shelf.objects.bulk_create(incoming, ignore_conflicts=True)
-        for (part, site), delta in sorted(self.deltas.items()):
-            if not change_shelf(part, site, delta):
-                raise ValidationError(refusal(part, site, delta))
+    def keep_still(self, shelves: Iterable[ShelfKey]) -> None:
+        """Lock shelves before it is known what will change, to look at their lots in peace."""
+        lock_shelves(shelves)
 
-    def lots(self, part: Part, site: Site) -> LotQuerySet:
-        return Lot.objects.filter(shelf__part=part, shelf__site=site).left().oldest_first()
+    def lock(self, verb: str = "issue") -> None:
+        """Change every announced shelf, in key order, or refuse naming the first that cannot."""
+        for key, delta in sorted(self.deltas.items()):
+            if not change_shelf(key, delta):
+                raise ValidationError(refusal(key, delta, verb))
+
+    def lots(self, part_id: int, site_id: int) -> LotQuerySet:
+        """Lots with pieces left, oldest first; the shelf must be locked already."""
+        lots = Lot.objects.filter(shelf__part=part_id, shelf__site=site_id)
+        return lots.left().oldest_first().select_related("shelf")
+
+    def lot(self, pk: int) -> Lot:
+        """A lot as it is now that its shelf is locked."""
+        if pk not in self.changed:
+            self.changed[pk] = Lot.objects.select_related("shelf").get(pk=pk)
+        return self.changed[pk]
 
     def take_out(self, lots: LotQuerySet, pieces: int) -> list[Taken]:
         """Take pieces from these lots, oldest first; the shelves must be locked already."""
-        return [self.book_out(taken) for taken in take_oldest(lots.select_related("shelf"), pieces)]
+        return [self._book_out(taken) for taken in take_oldest(lots, pieces)]
 
-    def take_from(self, lot: Lot, pieces: int) -> Taken:
-        return self.book_out(take(lot, pieces))
+    def take_from(self, named: Lot, pieces: int) -> Taken:
+        lot = self.lot(named.pk)
+        if lot.pieces_left < pieces:
+            raise ValidationError(
+                f"Lot {lot.key} has {lot.pieces_left} left, not {pieces}; choose another lot."
+            )
+        return self._book_out(take(lot, pieces))
 
-    def book_out(self, taken: Taken, of: Movement | None = None) -> Taken:
+    def _book_out(self, taken: Taken) -> Taken:
         self.changed[taken.lot.pk] = taken.lot
-        self.book(taken.lot, -taken.pieces, -taken.cents, of)
+        self.book(taken.lot, -taken.pieces, -taken.cents)
         return taken
 
-    def book(self, lot: Lot, pieces: int, cents: int, of: Movement | None = None) -> None:
-        self.movements.append(
-            Movement(
-                posting=self.posting,
-                number=len(self.movements) + 1,
-                lot=lot,
-                part_id=lot.shelf.part_id,
-                site_id=lot.shelf.site_id,
-                pieces=pieces,
-                cents=cents,
-                of=of,
-            )
+    def book(self, lot: Lot, pieces: int, cents: int, of: Movement | None = None) -> Movement:
+        movement = Movement(
+            posting=self.posting,
+            number=len(self.movements) + 1,
+            lot=lot,
+            part_id=lot.shelf.part_id,
+            site_id=lot.shelf.site_id,
+            pieces=pieces,
+            cents=cents,
+            of=of,
         )
+        self.movements.append(movement)
+        return movement
 
     def put_back(self, lot: Lot, pieces: int, cents: int, of: Movement) -> None:
+        """Into the lot (fewer than 0: out of it), answering an earlier movement of that lot."""
         lot.pieces_left += pieces
         lot.cents_left += cents
         self.changed[lot.pk] = lot
         self.book(lot, pieces, cents, of)
 
-    def open_lot(self, part: Part, site: Site, new: NewLot) -> Lot:
+    def open_lot(self, part_id: int, site_id: int, new: NewLot) -> Lot:
         lot = Lot.objects.create(
             key=f"{self.posting.key}/{len(self.movements) + 1}",
-            shelf=Shelf.objects.get(part=part, site=site),
+            shelf=Shelf.objects.get(part=part_id, site=site_id),
             bin=new.bin,
             received_on=new.received_on,
             made_on=new.made_on,
@@ -175,6 +181,7 @@ class Entry:
             condition=new.condition,
             prepared_for=new.prepared_for,
             came_from=new.came_from,
+            from_lot=new.from_lot,
             pieces_received=new.pieces,
             cents_received=new.cents,
             pieces_left=new.pieces,
@@ -186,59 +193,8 @@ class Entry:
     def close(self) -> None:
         for lot in self.changed.values():
             Lot.objects.filter(pk=lot.pk).update(
-                pieces_left=lot.pieces_left, cents_left=lot.cents_left
+                pieces_left=lot.pieces_left,
+                cents_left=lot.cents_left,
+                cents_received=lot.cents_received,
             )
         Movement.objects.bulk_create(self.movements)
-
-
-def change_shelf(part_id: int, site_id: int, delta: Delta) -> bool:
-    """One conditional UPDATE; True if the shelf could take it, which then is ours till the end."""
-    shelf = Shelf.objects.filter(part_id=part_id, site_id=site_id)
-    if delta.available < 0 or delta.held < 0:
-        shelf = shelf.filter(usable__gte=F("held") - delta.available, held__gte=-delta.held)
-    if delta.on_hand < 0:
-        # What is not usable must be there too: on hand never falls below usable.
-        shelf = shelf.filter(on_hand__gte=F("usable") + delta.usable - delta.on_hand)
-    return bool(
-        shelf.update(
-            on_hand=F("on_hand") + delta.on_hand,
-            usable=F("usable") + delta.usable,
-            held=F("held") + delta.held,
-        )
-    )
-
-
-def refusal(part_id: int, site_id: int, delta: Delta) -> str:
-    part = Part.objects.get(pk=part_id)
-    site = Site.objects.get(pk=site_id)
-    shelf = Shelf.objects.filter(part=part, site=site).first() or Shelf(part=part, site=site)
-    wanted = -delta.available if delta.available < 0 else -delta.on_hand
-    free = shelf.available if delta.available < 0 else shelf.on_hand
-    if free <= 0 and shelf.held:
-        return (
-            f"All {shelf.held} of {part.number} at {site} are promised to jobs; "
-            "release a hold or receive stock first."
-        )
-    if free <= 0:
-        return f"None of {part.number} on the shelf at {site}; receive stock first."
-    return (
-        f"Only {free} of {part.number} on the shelf at {site}, not {wanted}; "
-        f"issue {free} or fewer, or receive stock first."
-    )
-
-
-def check_pieces(pieces: int, part: Part) -> None:
-    if pieces < 1:
-        raise ValidationError(
-            f"{pieces} pieces of {part.number} cannot be posted; write 1 or more."
-        )
-    if part.counted == Counted.NOT:
-        raise ValidationError(
-            f"{part.number} is not counted, so nothing of it is posted; "
-            "change how it is counted first."
-        )
-
-
-def check_cents(cents: int, part: Part) -> None:
-    if cents < 0:
-        raise ValidationError(f"The value of {part.number} cannot be below 0; write what it cost.")

@@ -1,31 +1,41 @@
-"""The only writers of stock. Each action posts once under its key and refuses in a sentence."""
+"""The only writers of stock. Each action posts once under its key and refuses in a sentence.
 
-from inventory.ledger.actions.asking import (
+Several postings in one transaction: take their shelves first, with `lock_shelves`, or leave them
+to `record_postings`; two that take the same shelves in a different order would block each other.
+"""
+
+from inventory.ledger.actions.asking import log_ask, settle_ask
+from inventory.ledger.actions.correcting import count_stock, return_to_supplier, scrap_stock
+from inventory.ledger.actions.holding import (
     hold_parts,
-    log_ask,
     mark_arrived,
     release_expired_holds,
     release_hold,
-    settle_ask,
 )
-from inventory.ledger.actions.correcting import (
-    count_stock,
-    return_to_supplier,
-    revalue_stock,
-    scrap_stock,
-    undo_posting,
-)
-from inventory.ledger.actions.issuing import issue_stock, return_stock, still_out
+from inventory.ledger.actions.issuing import issue_stock, return_stock
 from inventory.ledger.actions.making import put_together, take_apart
-from inventory.ledger.actions.moving import move_stock, receive_transfer, send_transfer
+from inventory.ledger.actions.moving import (
+    keep_borrowed,
+    move_stock,
+    receive_transfer,
+    send_back,
+    send_transfer,
+)
 from inventory.ledger.actions.receiving import receive_stock, take_off_car
+from inventory.ledger.actions.revaluing import revalue_stock
+from inventory.ledger.actions.undoing import undo_posting
 from inventory.ledger.entry import Occasion
+from inventory.ledger.shelves import lock_shelves
+from inventory.ledger.trails import cost_of_postings, still_out
 
 __all__ = [
     "Occasion",
+    "cost_of_postings",
     "count_stock",
     "hold_parts",
     "issue_stock",
+    "keep_borrowed",
+    "lock_shelves",
     "log_ask",
     "mark_arrived",
     "move_stock",
@@ -38,6 +48,7 @@ __all__ = [
     "return_to_supplier",
     "revalue_stock",
     "scrap_stock",
+    "send_back",
     "send_transfer",
     "settle_ask",
     "still_out",

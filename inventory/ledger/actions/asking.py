@@ -1,16 +1,16 @@
-"""Asks, what became of them, and promises of pieces to jobs."""
+"""Asks, and what became of them."""
 
 from datetime import datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import F, Sum
+from django.db.models import Sum
 from django.utils import timezone
 
 from inventory.catalog.models import Part
-from inventory.ledger.entry import Delta, change_shelf, refusal
-from inventory.ledger.models import Ask, AskOutcome, Hold, How, Posting, Shelf
+from inventory.ledger.keys import insert_once
+from inventory.ledger.models import Ask, AskOutcome, How, Posting
 from inventory.shop.models import Site
 
 
@@ -40,8 +40,7 @@ def log_ask(
         wish=wish,
         by=by,
     )
-    Ask.objects.bulk_create([wanted], ignore_conflicts=True)
-    return Ask.objects.get(key=key)
+    return wanted if insert_once(wanted) else Ask.objects.get(key=key)
 
 
 def settle_ask(
@@ -51,107 +50,104 @@ def settle_ask(
     pieces: int,
     posting: Posting | None = None,
     at: datetime | None = None,
+    key: str = "",
 ) -> AskOutcome:
-    """Say how pieces of an ask were served or lost; never more pieces than were asked for."""
+    """Say how pieces of an ask were served or lost; never more pieces than were asked for.
+
+    The same key gives the first outcome back; without one, the next number of this ask is used.
+    """
     if pieces < 1:
         raise ValidationError(f"{pieces} pieces cannot be settled; write 1 or more.")
     with transaction.atomic():
-        # An ask never changes, so locking its row is all that keeps two settlings apart.
-        Ask.objects.select_for_update().get(pk=ask.pk)
-        open_pieces = ask.pieces - settled_pieces(ask)
+        open_pieces = open_locked(ask)
+        if first := AskOutcome.objects.filter(key=key).first():
+            return first
         if pieces > open_pieces:
             raise ValidationError(
                 f"Only {open_pieces} of the {ask.pieces} asked for are open, not {pieces}; "
                 "settle fewer, or log another ask."
             )
         return AskOutcome.objects.create(
-            ask=ask, how=how, pieces=pieces, posting=posting, at=at or timezone.now()
+            key=key or f"{ask.key}/{ask.outcomes.count() + 1}",
+            ask=ask,
+            how=how,
+            pieces=pieces,
+            posting=posting,
+            at=at or timezone.now(),
         )
+
+
+def open_locked(ask: Ask) -> int:
+    """Pieces of an ask without an outcome. An ask never changes: locking its row is enough."""
+    Ask.objects.select_for_update().get(pk=ask.pk)
+    return ask.pieces - settled_pieces(ask)
 
 
 def settled_pieces(ask: Ask) -> int:
     return int(ask.outcomes.aggregate(total=Sum("pieces"))["total"] or 0)
 
 
-def withdraw_served(posting: Posting, *, at: datetime) -> None:
-    """The asks an undone posting served are open no more: they are withdrawn."""
-    for outcome in AskOutcome.objects.filter(posting__undoes=None, posting=posting.undoes):
-        rows = [(outcome.how, -outcome.pieces), (How.WITHDRAWN, outcome.pieces)]
-        AskOutcome.objects.bulk_create(
-            AskOutcome(ask_id=outcome.ask_id, how=how, pieces=pieces, posting=posting, at=at)
-            for how, pieces in rows
-        )
-
-
-def hold_parts(
+def serve_ask(
+    ask: Ask | None,
     part: Part,
     *,
     site: Site,
     pieces: int,
-    job_key: str,
-    by: Any,
-    key: str,
-    expires_at: datetime | None = None,
-    deposit_cents: int = 0,
-) -> Hold:
-    """Promise pieces on the shelf to a job; the same key gives the first hold back."""
-    if pieces < 1:
-        raise ValidationError(f"{pieces} pieces cannot be held; write 1 or more.")
-    if not job_key:
-        raise ValidationError("A hold needs the job it is for; write its number.")
-    with transaction.atomic():
-        if first := Hold.objects.filter(key=key).first():
-            return first
-        delta = Delta(held=pieces)
-        if not change_shelf(part.pk, site.pk, delta):
-            # A second writer of the same key may have taken the pieces for us just now.
-            if first := Hold.objects.filter(key=key).first():
-                return first
-            raise ValidationError(refusal(part.pk, site.pk, delta))
-        hold, made = Hold.objects.get_or_create(
-            key=key,
-            defaults={
-                "shelf": Shelf.objects.get(part=part, site=site),
-                "pieces": pieces,
-                "pieces_promised": pieces,
-                "job_key": job_key,
-                "expires_at": expires_at,
-                "deposit_cents": deposit_cents,
-                "by": by,
-            },
-        )
-        if not made:
-            change_shelf(part.pk, site.pk, Delta(held=-pieces))
-        return hold
+    posting: Posting,
+    how: How | None = None,
+    wish: bool = False,
+) -> None:
+    """Pieces issued answer the ask; those beyond what it has open were an ask of their own."""
+    served = min(pieces, open_locked(ask)) if ask else 0
+    if ask and served:
+        told = how or (How.SHELF if ask.part_id == part.pk else How.SUBSTITUTE)
+        _outcome(ask, told, served, posting, 1).save(force_insert=True)
+    if served == pieces:
+        return
+    own = log_ask(
+        part,
+        site=site,
+        pieces=pieces - served,
+        by=posting.by,
+        key=f"{posting.key}:ask",
+        job_key=posting.occasion,
+        wish=wish,
+        at=posting.happened_at,
+    )
+    _outcome(own, how or How.SHELF, pieces - served, posting, 2).save(force_insert=True)
 
 
-def release_hold(hold: Hold, *, words: str) -> Hold:
-    """Give what is left of a promise back to the shelf."""
-    with transaction.atomic():
-        left = Hold.objects.select_for_update().get(pk=hold.pk)
-        if left.pieces and change_shelf(
-            left.shelf.part_id, left.shelf.site_id, Delta(held=-left.pieces)
-        ):
-            Hold.objects.filter(pk=hold.pk).update(pieces=0, words=words)
-    hold.refresh_from_db()
-    return hold
+def withdraw_served(issue: Posting, *, pieces: int, by_posting: Posting) -> None:
+    """Pieces that came back from an issue were not wanted: the asks they served say so."""
+    rows: list[AskOutcome] = []
+    served = issue.outcomes.filter(pieces__gt=0).exclude(how=How.WITHDRAWN)
+    for outcome in served.select_related("ask").order_by("-pk"):
+        ask = Ask.objects.select_for_update().get(pk=outcome.ask_id)
+        left = ask.outcomes.filter(how=outcome.how).aggregate(total=Sum("pieces"))["total"] or 0
+        count = min(pieces, left, outcome.pieces)
+        if count <= 0:
+            continue
+        pieces -= count
+        for how, signed in ((How(outcome.how), -count), (How.WITHDRAWN, count)):
+            rows.append(_outcome(ask, how, signed, by_posting, len(rows) + 1))
+    AskOutcome.objects.bulk_create(rows)
 
 
-def release_expired_holds(*, at: datetime | None = None) -> int:
-    """Release every hold whose time is over; returns how many."""
-    expired = list(Hold.objects.expired(at or timezone.now()))
-    for hold in expired:
-        release_hold(hold, words="Expired")
-    return len(expired)
+def reverse_outcomes(posting: Posting, *, by_posting: Posting) -> None:
+    """What a posting said of asks is no longer so."""
+    said = posting.outcomes.select_related("ask").order_by("pk")
+    AskOutcome.objects.bulk_create(
+        _outcome(each.ask, How(each.how), -each.pieces, by_posting, number)
+        for number, each in enumerate(said, start=1)
+    )
 
 
-def use_hold(hold: Hold, pieces: int) -> None:
-    """Take pieces off a promise whose shelf is already locked by the posting."""
-    if not Hold.objects.filter(pk=hold.pk, pieces__gte=pieces).update(pieces=F("pieces") - pieces):
-        raise ValidationError(
-            f"The hold for {hold.job_key} changed meanwhile; open the job again and retry."
-        )
-
-
-def mark_arrived(hold: Hold, *, at: datetime | None = None) -> None:
-    Hold.objects.filter(pk=hold.pk, arrived_at=None).update(arrived_at=at or timezone.now())
+def _outcome(ask: Ask, how: How, pieces: int, posting: Posting, number: int) -> AskOutcome:
+    return AskOutcome(
+        key=f"{posting.key}:ask/{number}",
+        ask=ask,
+        how=how,
+        pieces=pieces,
+        posting=posting,
+        at=posting.happened_at,
+    )

@@ -4,23 +4,15 @@ from datetime import datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.db.models import Sum
 
 from inventory.catalog.models import Part
-from inventory.ledger.actions.asking import settle_ask, use_hold
-from inventory.ledger.entry import Entry, NewLot, Occasion, check_pieces, posting_once
+from inventory.ledger.actions.asking import serve_ask, withdraw_served
+from inventory.ledger.actions.holding import use_hold
+from inventory.ledger.entry import Entry, NewLot, Occasion, posting_once
 from inventory.ledger.lots import share_of
-from inventory.ledger.models import (
-    Ask,
-    AskOutcome,
-    Condition,
-    Hold,
-    How,
-    Lot,
-    Movement,
-    Posting,
-    PostingKind,
-)
+from inventory.ledger.models import Ask, Condition, Hold, How, Lot, Movement, Posting, PostingKind
+from inventory.ledger.shelves import check_bin, check_pieces, check_sells
+from inventory.ledger.trails import still_out
 from inventory.shop.models import Bin, Site
 
 
@@ -37,6 +29,7 @@ def issue_stock(
     how: How | None = None,
     hold: Hold | None = None,
     lot: Lot | None = None,
+    wish: bool = False,
 ) -> Posting:
     """Issue pieces, oldest first, or from one lot such as a sensor prepared for this job.
 
@@ -44,42 +37,22 @@ def issue_stock(
     is used up first.
     """
     check_pieces(pieces, part)
-    occasion = occasion or Occasion()
-    from_hold = min(pieces, hold.pieces) if hold else 0
-    usable = lot is None or lot.condition in Condition.usable()
+    check_sells(site)
+    usable = check_lot(lot, part, site)
+    if lot is not None and not usable and lot.condition != Condition.PREPARED:
+        raise ValidationError(
+            f"Lot {lot.key} is {lot.get_condition_display().lower()}; "
+            "check it and mark it checked before it is issued."
+        )
+    from_hold = _promised(hold, part, site, pieces) if usable else 0
 
     def work(entry: Entry) -> None:
-        entry.expect(part, site, pieces=-pieces, usable=usable, held=-from_hold)
-        entry.lock()
+        entry.expect(part.pk, site.pk, pieces=-pieces, usable=usable, held=-from_hold)
+        entry.lock("issue")
         if hold and from_hold:
             use_hold(hold, from_hold)
-        if lot is None:
-            entry.take_out(entry.lots(part, site).usable(), pieces)
-        else:
-            take_from_named(entry, lot, pieces)
-        told = how or (How.SHELF if ask is None or ask.part_id == part.pk else How.SUBSTITUTE)
-        if ask is None:
-            write_own_ask(entry.posting, told)
-        else:
-            settle_ask(
-                ask, how=told, pieces=pieces, posting=entry.posting, at=entry.posting.happened_at
-            )
-
-    def write_own_ask(posting: Posting, told: How) -> None:
-        # The posting's key is ours, so nobody else can be writing or settling this ask.
-        own = Ask.objects.create(
-            key=f"{key}:ask"[:64],
-            part=part,
-            site=site,
-            pieces=pieces,
-            job_key=occasion.words[:40],
-            at=posting.happened_at,
-            day=site.day_of(posting.happened_at),
-            by=by,
-        )
-        AskOutcome.objects.create(
-            ask=own, how=told, pieces=pieces, posting=posting, at=posting.happened_at
-        )
+        take_named_or_oldest(entry, part, site, lot, pieces)
+        serve_ask(ask, part, site=site, pieces=pieces, posting=entry.posting, how=how, wish=wish)
 
     return posting_once(
         key=key,
@@ -93,14 +66,37 @@ def issue_stock(
     )
 
 
-def take_from_named(entry: Entry, lot: Lot, pieces: int) -> None:
-    """Take from one lot, read again now that its shelf is locked."""
-    fresh = Lot.objects.select_related("shelf").get(pk=lot.pk)
-    if fresh.pieces_left < pieces:
+def check_lot(lot: Lot | None, part: Part, site: Site) -> bool:
+    """Whether what leaves is usable; refuses a lot that lies on another shelf."""
+    if lot is None:
+        return True
+    if (lot.shelf.part_id, lot.shelf.site_id) != (part.pk, site.pk):
         raise ValidationError(
-            f"Lot {fresh.key} has {fresh.pieces_left} left, not {pieces}; choose another lot."
+            f"Lot {lot.key} is {lot.shelf.part} at {lot.shelf.site}, not {part} at {site}; "
+            "choose another lot."
         )
-    entry.take_from(fresh, pieces)
+    return lot.is_usable
+
+
+def _promised(hold: Hold | None, part: Part, site: Site, pieces: int) -> int:
+    if hold is None:
+        return 0
+    if (hold.shelf.part_id, hold.shelf.site_id) != (part.pk, site.pk):
+        raise ValidationError(
+            f"The hold for {hold.job_key} is of {hold.shelf.part} at {hold.shelf.site}, "
+            f"not of {part} at {site}; issue without it."
+        )
+    hold.refresh_from_db(fields=["pieces"])
+    return min(pieces, hold.pieces)
+
+
+def take_named_or_oldest(
+    entry: Entry, part: Part, site: Site, lot: Lot | None, pieces: int
+) -> None:
+    if lot is None:
+        entry.take_out(entry.lots(part.pk, site.pk).usable(), pieces)
+    else:
+        entry.take_from(lot, pieces)
 
 
 def return_stock(
@@ -111,46 +107,57 @@ def return_stock(
     key: str,
     condition: Condition = Condition.SEALED,
     bin: Bin | None = None,
+    prepared_for: str = "",
     at: datetime | None = None,
     occasion: Occasion | None = None,
 ) -> Posting:
     """Take back what a job did not use, at the cents it was issued at.
 
     Sealed pieces go back to their lot. Opened or prepared ones do not come back as new: they open
-    a lot of their own, outside what can be sold, until somebody has checked them.
+    a lot of their own, outside what can be sold, until somebody has checked them. What came back
+    was not wanted after all, so the ask it served is withdrawn.
     """
-    check_pieces(pieces, issued.part)
+    part = issued.part
+    check_pieces(pieces, part)
+    check_bin(issued.site, bin)
     if issued.pieces >= 0 or issued.posting.kind != PostingKind.ISSUED:
         raise ValidationError("Only an issue can be returned; choose a line that was issued.")
+    if condition == Condition.SEALED and issued.lot.condition != Condition.SEALED:
+        raise ValidationError(
+            f"{part.number} left opened and cannot come back sealed; "
+            "return it as opened or checked."
+        )
 
     def work(entry: Entry) -> None:
         usable = condition in Condition.usable()
-        entry.expect(issued.part, issued.site, pieces=pieces, usable=usable)
+        entry.expect(part.pk, issued.site_id, pieces=pieces, usable=usable)
         entry.lock()
-        open_pieces, open_cents = still_out(issued)
-        if pieces > open_pieces:
+        out, cents = still_out(issued)
+        if pieces > out:
             raise ValidationError(
-                f"Only {open_pieces} of {issued.part.number} are still out on this issue, "
-                f"not {pieces}; return {open_pieces} or fewer."
+                f"Only {out} of {part.number} are still out on this issue, "
+                f"not {pieces}; return {out} or fewer."
             )
-        cents = share_of(open_cents, pieces, open_pieces)
-        if condition == Condition.SEALED and issued.lot.condition == Condition.SEALED:
-            lot = Lot.objects.select_related("shelf").get(pk=issued.lot_id)
-            entry.put_back(lot, pieces, cents, issued)
+        back = share_of(cents, pieces, out)
+        if usable and condition == issued.lot.condition:
+            entry.put_back(entry.lot(issued.lot_id), pieces, back, issued)
         else:
-            entry.open_lot(issued.part, issued.site, returned_lot(issued, pieces, cents))
+            entry.open_lot(part.pk, issued.site_id, returned_lot(pieces, back))
+        withdraw_served(issued.posting, pieces=pieces, by_posting=entry.posting)
 
-    def returned_lot(source: Movement, count: int, cents: int) -> NewLot:
+    def returned_lot(count: int, cents: int) -> NewLot:
         return NewLot(
             pieces=count,
             cents=cents,
-            received_on=source.lot.received_on,
+            received_on=issued.lot.received_on,
             condition=condition,
             bin=bin,
-            made_on=source.lot.made_on,
-            maker_code=source.lot.maker_code,
-            came_from=source.posting.occasion,
-            of=source,
+            made_on=issued.lot.made_on,
+            maker_code=issued.lot.maker_code,
+            prepared_for=prepared_for,
+            came_from=issued.posting.occasion,
+            from_lot=issued.lot,
+            of=issued,
         )
 
     return posting_once(
@@ -158,12 +165,6 @@ def return_stock(
         kind=PostingKind.RETURNED,
         by=by,
         at=at,
-        occasion=occasion or Occasion(words=issued.posting.occasion, on=issued.posting.occasion_on),
+        occasion=occasion or Occasion.of(issued.posting),
         work=work,
     )
-
-
-def still_out(issued: Movement) -> tuple[int, int]:
-    """Pieces and cents of an issue that have not come back, corrections included."""
-    back = issued.answers.aggregate(pieces=Sum("pieces"), cents=Sum("cents"))
-    return -issued.pieces - (back["pieces"] or 0), -issued.cents - (back["cents"] or 0)

@@ -7,19 +7,17 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from inventory.catalog.models import Part
-from inventory.ledger.actions.issuing import take_from_named
-from inventory.ledger.actions.receiving import check_place
-from inventory.ledger.entry import Entry, NewLot, Occasion, check_pieces, posting_once
+from inventory.ledger.entry import Entry, NewLot, Occasion, posting_once
 from inventory.ledger.lots import Taken
 from inventory.ledger.models import (
     Borrowed,
     Condition,
     Lot,
-    Movement,
     Posting,
     PostingKind,
     Transfer,
 )
+from inventory.ledger.shelves import check_bin, check_pieces, check_place
 from inventory.shop.models import Bin, Site, SiteKind
 
 
@@ -35,6 +33,7 @@ def moved_lot(taken: Taken, condition: Condition, bin: Bin | None, prepared_for:
         maker_code=lot.maker_code,
         prepared_for=prepared_for,
         came_from=lot.came_from,
+        from_lot=lot,
     )
 
 
@@ -47,25 +46,36 @@ def move_stock(
     bin: Bin | None = None,
     condition: Condition | None = None,
     prepared_for: str = "",
+    to_site: Site | None = None,
     at: datetime | None = None,
     occasion: Occasion | None = None,
     words: str = "",
 ) -> Posting:
-    """Move pieces of a lot to another bin or condition of the same site; the lot is split."""
-    part, site = lot.shelf.part, lot.shelf.site
+    """Move pieces of a lot to another bin, condition or site at once; the lot is split.
+
+    What travels is sent and received instead: `send_transfer`, `receive_transfer`.
+    """
+    part, site, target = lot.shelf.part, lot.shelf.site, to_site or lot.shelf.site
     check_pieces(pieces, part)
-    check_place(site, bin)
+    check_bin(target, bin)
+    if target != site:
+        check_place(target, bin)
+    elif bin is None:
+        bin = lot.bin
     to = condition or Condition(lot.condition)
     if (to == Condition.PREPARED) != bool(prepared_for):
         raise ValidationError("A prepared sensor is kept for one job; write which.")
+    if (target, bin, to) == (site, lot.bin, lot.condition) and prepared_for == lot.prepared_for:
+        raise ValidationError(
+            f"Lot {lot.key} lies there already; choose another bin, condition or site."
+        )
 
     def work(entry: Entry) -> None:
-        entry.expect(part, site, pieces=-pieces, usable=lot.condition in Condition.usable())
-        entry.expect(part, site, pieces=pieces, usable=to in Condition.usable())
-        entry.lock()
-        take_from_named(entry, lot, pieces)
-        taken = Taken(lot=lot, pieces=pieces, cents=-entry.movements[-1].cents)
-        entry.open_lot(part, site, moved_lot(taken, to, bin or lot.bin, prepared_for))
+        entry.expect(part.pk, site.pk, pieces=-pieces, usable=lot.is_usable)
+        entry.expect(part.pk, target.pk, pieces=pieces, usable=to in Condition.usable())
+        entry.lock("move")
+        taken = entry.take_from(lot, pieces)
+        entry.open_lot(part.pk, target.pk, moved_lot(taken, to, bin, prepared_for))
 
     return posting_once(
         key=key, kind=PostingKind.MOVED, by=by, at=at, occasion=occasion, work=work, words=words
@@ -81,6 +91,7 @@ def send_transfer(
     by: Any,
     key: str,
     borrowed: Borrowed = Borrowed.KEEP,
+    sends_back: Transfer | None = None,
     at: datetime | None = None,
 ) -> Transfer:
     """Put pieces on the road to another site: on nobody's shelf until they are received there."""
@@ -90,11 +101,12 @@ def send_transfer(
     road = road_site()
 
     def work(entry: Entry) -> None:
-        entry.expect(part, from_site, pieces=-pieces, usable=True)
-        entry.expect(part, road, pieces=pieces, usable=True)
-        entry.lock()
-        for taken in entry.take_out(entry.lots(part, from_site).usable(), pieces):
-            entry.open_lot(part, road, moved_lot(taken, Condition(taken.lot.condition), None, ""))
+        entry.expect(part.pk, from_site.pk, pieces=-pieces, usable=True)
+        entry.expect(part.pk, road.pk, pieces=pieces, usable=True)
+        entry.lock("send")
+        for taken in entry.take_out(entry.lots(part.pk, from_site.pk).usable(), pieces):
+            new = moved_lot(taken, Condition(taken.lot.condition), None, "")
+            entry.open_lot(part.pk, road.pk, new)
 
     with transaction.atomic():
         sent = posting_once(
@@ -114,6 +126,7 @@ def send_transfer(
                 "pieces": pieces,
                 "sent": sent,
                 "borrowed": borrowed,
+                "sends_back": sends_back,
             },
         )
     return transfer
@@ -122,33 +135,67 @@ def send_transfer(
 def receive_transfer(
     transfer: Transfer, *, by: Any, key: str, bin: Bin | None = None, at: datetime | None = None
 ) -> Transfer:
-    """Take what is on the road onto the shelf it was sent to."""
-    check_place(transfer.to_site, bin)
-    part, road = transfer.part, road_site()
+    """Take what is on the road onto the shelf it was sent to.
+
+    Pieces lost on the road are scrapped there first; the rest arrives.
+    """
+    part, road, to_site = transfer.part, road_site(), transfer.to_site
+    check_place(to_site, bin)
 
     def work(entry: Entry) -> None:
-        entry.expect(part, road, pieces=-transfer.pieces, usable=True)
-        entry.expect(part, transfer.to_site, pieces=transfer.pieces, usable=True)
-        entry.lock()
-        sent = Movement.objects.filter(posting=transfer.sent, pieces__gt=0)
-        for lot in Lot.objects.filter(movements__in=sent).select_related("shelf"):
+        entry.keep_still([(part.pk, road.pk), (part.pk, to_site.pk)])
+        # A lot that travelled was opened by the sending, and has what is still on the road.
+        came = entry.lots(part.pk, road.pk).filter(movements__posting=transfer.sent_id)
+        lots = list(came)
+        if not lots:
+            raise ValidationError("This transfer was received already; nothing is on the road.")
+        for lot in lots:
+            entry.expect(part.pk, road.pk, pieces=-lot.pieces_left, usable=lot.is_usable)
+            entry.expect(part.pk, to_site.pk, pieces=lot.pieces_left, usable=lot.is_usable)
+        entry.lock("receive")
+        for lot in lots:
+            entry.changed[lot.pk] = lot
             taken = entry.take_from(lot, lot.pieces_left)
             new = moved_lot(taken, Condition(lot.condition), bin, "")
-            entry.open_lot(part, transfer.to_site, new)
+            entry.open_lot(part.pk, to_site.pk, new)
 
     with transaction.atomic():
-        locked = Transfer.objects.select_for_update().get(pk=transfer.pk)
-        if locked.received_id and locked.received and locked.received.key != key:
-            raise ValidationError("This transfer was received already; nothing is on the road.")
         received = posting_once(
             key=key,
             kind=PostingKind.MOVED,
             by=by,
             at=at,
-            occasion=Occasion(words=f"{transfer.from_site.code} to {transfer.to_site.code}"),
+            occasion=Occasion(words=f"{transfer.from_site.code} to {to_site.code}"),
             work=work,
         )
-        Transfer.objects.filter(pk=transfer.pk).update(received=received)
+        Transfer.objects.filter(pk=transfer.pk, received=None).update(received=received)
+    transfer.refresh_from_db()
+    return transfer
+
+
+def send_back(transfer: Transfer, *, by: Any, key: str, at: datetime | None = None) -> Transfer:
+    """Send what was borrowed on its way home; once, whoever asks again."""
+    if transfer.borrowed != Borrowed.SEND_BACK or transfer.received_id is None:
+        raise ValidationError("Only what was borrowed and has arrived is sent back.")
+    if back := Transfer.objects.filter(sends_back=transfer).exclude(key=key).first():
+        raise ValidationError(f"This is on its way back already, as {back.key}.")
+    return send_transfer(
+        transfer.part,
+        from_site=transfer.to_site,
+        to_site=transfer.from_site,
+        pieces=transfer.pieces,
+        by=by,
+        key=key,
+        sends_back=transfer,
+        at=at,
+    )
+
+
+def keep_borrowed(transfer: Transfer) -> Transfer:
+    """Agree that what was borrowed stays."""
+    if Transfer.objects.filter(sends_back=transfer).exists():
+        raise ValidationError("This is on its way back already; receive it there instead.")
+    Transfer.objects.filter(pk=transfer.pk).update(borrowed=Borrowed.KEEP)
     transfer.refresh_from_db()
     return transfer
 

@@ -3,19 +3,11 @@
 from datetime import date, datetime
 from typing import Any
 
-from django.core.exceptions import ValidationError
-
 from inventory.catalog.models import Part
-from inventory.ledger.entry import (
-    Entry,
-    NewLot,
-    Occasion,
-    check_cents,
-    check_pieces,
-    posting_once,
-)
+from inventory.ledger.entry import Entry, NewLot, Occasion, posting_once
 from inventory.ledger.models import Condition, Posting, PostingKind
-from inventory.shop.models import Bin, Site, SiteKind
+from inventory.ledger.shelves import check_cents, check_pieces, check_place
+from inventory.shop.models import Bin, Site
 
 
 def receive_stock(
@@ -42,7 +34,7 @@ def receive_stock(
 
     def work(entry: Entry) -> None:
         usable = condition in Condition.usable()
-        entry.expect(part, site, pieces=pieces, usable=usable)
+        entry.expect(part.pk, site.pk, pieces=pieces, usable=usable)
         entry.lock()
         new = NewLot(
             pieces=pieces,
@@ -54,7 +46,7 @@ def receive_stock(
             maker_code=maker_code,
             came_from=came_from,
         )
-        entry.open_lot(part, site, new)
+        entry.open_lot(part.pk, site.pk, new)
 
     return posting_once(key=key, kind=kind, by=by, at=at, occasion=occasion, work=work)
 
@@ -87,12 +79,3 @@ def take_off_car(
         at=at,
         occasion=occasion,
     )
-
-
-def check_place(site: Site, bin: Bin | None) -> None:
-    if site.kind == SiteKind.TRANSIT:
-        raise ValidationError(
-            f"Nothing is received at {site}; receive it at the site it is going to."
-        )
-    if bin is not None and bin.site_id != site.pk:
-        raise ValidationError(f"Bin {bin} is not at {site}; choose a bin of that site.")
