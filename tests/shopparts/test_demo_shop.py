@@ -1,3 +1,6 @@
+from collections import Counter
+from dataclasses import replace
+from datetime import date
 from io import StringIO
 
 import pytest
@@ -5,12 +8,17 @@ from django.core.management import CommandError, call_command
 from django.db import transaction
 from django.test import override_settings
 
+from fixtures.demo import days
 from fixtures.demo.costs import distinctive_costs
-from fixtures.demo.history import demo_rows
+from fixtures.demo.history import History, demo_rows
+from fixtures.demo.today import CASES
 from inventory.catalog.codes import gtin14
 from inventory.catalog.models import Part
-from shopparts.management.commands.demo_shop import PASSWORD
+from inventory.catalog.vin import passes_check_digit
+from inventory.sheet import Saved
+from shopparts.management.commands.demo_shop import LAST_DAY, PASSWORD, moved, weeks_since
 from shopparts.models import User
+from shopparts.workbook.registry import sheets
 from tests.make import make_site
 
 
@@ -41,7 +49,7 @@ def said():
 class TestDemoShop:
     def test_says_who_can_sign_in(self, demo):
         assert "tova  Tova Rindell, technician" in demo
-        assert "ines  Ines Varlet, parts manager" in demo
+        assert "ines  Ines Quorley, parts manager" in demo
         assert "ruth  Ruth Ellingrove, owner" in demo
 
     def test_each_of_the_three_can_sign_in(self, demo):
@@ -103,3 +111,114 @@ class TestDemoCatalogue:
         used |= {row["old"] for row in rows.of("Supersessions")}
         left = {row["number"] for row in rows.of("Parts")} - used
         assert len(left) < 20
+
+
+class TestDemoHistory:
+    def test_is_the_same_every_time(self, rows):
+        assert demo_rows().sheets == rows.sheets
+
+    def test_another_seed_is_another_history(self, rows):
+        assert History(seed=1).run().of("Jobs") != rows.of("Jobs")
+
+    def test_holds_three_years_of_jobs_most_of_them_tire_changes(self, rows):
+        kinds = Counter(row["kind"] for row in rows.of("Jobs"))
+        assert 3000 <= kinds.total() <= 3500
+        assert kinds["tire_change"] > kinds["sensor"] + kinds["relearn"]
+        opened = [row["opened_at"] for row in rows.of("Jobs")]
+        assert (max(opened) - min(opened)).days > 3 * 365 - 10
+
+    def test_every_vin_passes_its_check_digit_and_names_no_maker(self, rows):
+        # 49 CFR 565.15; no region of ISO 3780 begins with 0 (from memory).
+        vins = [row["vin"] for row in rows.of("Vehicles")]
+        assert len(vins) == len(set(vins))
+        assert all(vin.startswith("0") and passes_check_digit(vin) for vin in vins)
+
+    def test_no_two_mounted_wheels_of_a_vehicle_share_an_id(self, rows):
+        vehicle = {row["key"]: row["vehicle"] for row in rows.of("Wheels")}
+        stored = {
+            row["wheel"]
+            for row in rows.of("Places")
+            if row["until"] is None and row["position"] == "stored"
+        }
+        now = [r for r in rows.of("Wheel ids") if r["until"] is None and r["wheel"] not in stored]
+        ids = Counter((vehicle[row["wheel"]], row["sensor_id"]) for row in now)
+        assert max(ids.values()) == 1
+
+    def test_some_winter_sets_carry_copied_ids(self, rows):
+        assert any(row["origin"] == "copied" for row in rows.of("Wheel ids"))
+
+    def test_no_shelf_is_ever_below_nothing(self, rows):
+        left: Counter[tuple[str, str]] = Counter()
+        for row in sorted(rows.of("Postings"), key=lambda row: row["happened_at"]):
+            if row["kind"] in {"taken_off", "to_supplier"}:
+                continue
+            left[row["site"], row["part"]] += row["pieces"]
+            if "to_site" in row:
+                left[row["to_site"], row["part"]] -= row["pieces"]
+            assert left[row["site"], row["part"]] >= 0, row["key"]
+
+    def test_every_issue_serves_an_ask_and_is_sold_on_a_line(self, rows):
+        issued = {row["key"] for row in rows.of("Postings") if row["kind"] == "issued"}
+        assert issued == {row["posting"] for row in rows.of("Ask outcomes") if row["posting"]}
+        assert issued == {row["posting"] for row in rows.of("Job lines") if row.get("posting")}
+
+    def test_some_asks_end_in_every_way(self, rows):
+        ways = {row["how"] for row in rows.of("Ask outcomes")}
+        assert {"shelf", "substitute", "bought_in", "moved_here", "lost"} <= ways
+
+    def test_one_lot_fails_far_more_often_than_its_like(self, rows):
+        universal = [
+            row
+            for row in rows.of("Fitted")
+            if row["kind"] == "body" and row["part"].startswith("ULV-B20") and row["by_job"]
+        ]
+        bad = [row for row in universal if row["printed_code"] == "UL2507C"]
+        good = [row for row in universal if row["printed_code"] != "UL2507C"]
+        assert len(bad) > 20
+        assert share_silent(bad) > 3 * share_silent(good)
+
+    def test_the_yard_holds_a_vehicle_for_each_case(self, rows):
+        waiting = {row["words"] for row in rows.of("Jobs") if row.get("closed_at") is None}
+        assert {case.words for case in CASES} <= waiting
+
+    def test_desks_have_work(self, rows):
+        states = Counter(row["status"] for row in rows.of("Orders"))
+        assert states["draft"] > 1
+        assert states["sent"] > 1
+        assert {"open", "sent", "credited", "refused"} <= {r["status"] for r in rows.of("Claims")}
+        assert any(row["arrived_at"] for row in rows.of("Holds"))
+
+    def test_prices_and_costs_of_lines_can_be_told_apart(self, rows):
+        cents = {row["price_cents"] % 10 for row in rows.of("Job lines")}
+        assert cents <= {0, 5}
+
+
+def share_silent(pieces):
+    return sum(row["end_reason"] == "silent" for row in pieces) / len(pieces)
+
+
+class TestMoved:
+    def test_moves_the_history_by_whole_weeks(self):
+        assert LAST_DAY == days.LAST_DAY
+        assert weeks_since(LAST_DAY, LAST_DAY) == 0
+        assert weeks_since(LAST_DAY, date(2026, 11, 30)) == 0
+        assert weeks_since(LAST_DAY, date(2026, 12, 1)) == 1
+        assert weeks_since(LAST_DAY, date(2026, 11, 23)) == -1
+
+    def test_moves_days_and_leaves_months_and_price_lists(self):
+        saved = []
+
+        def save(rows, *, by):
+            saved.extend(rows)
+            return Saved()
+
+        known = {title: replace(sheet, save=save) for title, sheet in sheets().items()}
+        later = moved(known, days=14)
+        later["Sites"].save([{"asks_logged_from": date(2026, 1, 1), "code": "QUAY"}], by=None)
+        later["Evidence"].save([{"built_month": date(2019, 4, 1), "at": None}], by=None)
+        later["Selling prices"].save([{"valid_from": date(2026, 1, 1)}], by=None)
+        assert saved == [
+            {"asks_logged_from": date(2026, 1, 15), "code": "QUAY"},
+            {"built_month": date(2019, 4, 1), "at": None},
+            {"valid_from": date(2026, 1, 1)},
+        ]

@@ -1,6 +1,9 @@
 """Fills an empty data folder with the demo shop, and names who can sign in to look around."""
 
 from argparse import ArgumentParser
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -8,7 +11,9 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
+from django.utils import timezone
 
+from inventory.sheet import Kind, Row, Saved, Sheet
 from inventory.shop.models import Site
 from shopparts.models import User
 from shopparts.workbook.load import load
@@ -18,6 +23,10 @@ WORKBOOK = settings.BASE_DIR / "fixtures" / "demo_shop.xlsx"
 LOG_INS = ("tova", "ines", "ruth")
 PASSWORD = "salt-on-winter-roads"
 FAULTS_TOLD = 20
+LAST_DAY = date(2026, 11, 24)
+"""The day on which the workbook's history ends."""
+STAYS = frozenset({"Applications", "Supersessions", "Selling prices", "Offers", "Price breaks"})
+"""Facts and price lists keep their dates: other rows are found by them."""
 
 
 class Command(BaseCommand):
@@ -45,7 +54,7 @@ class Command(BaseCommand):
     def _load(self, path: Path) -> None:
         # With the passwords in one transaction: a demo that is half there could not be completed.
         with transaction.atomic():
-            report = load(path, sheets())
+            report = load(path, moved(sheets(), days=weeks_since(LAST_DAY, _today()) * 7))
             if not report.written:
                 faults = "\n".join(map(str, report.faults[:FAULTS_TOLD]))
                 raise CommandError(f"The demo workbook {path} cannot be loaded:\n{faults}")
@@ -59,6 +68,38 @@ class Command(BaseCommand):
         self.stdout.write("Sign in with the password " + PASSWORD + " as:")
         for person in User.objects.filter(username__in=LOG_INS).order_by("pk"):
             self.stdout.write(f"  {person.username}  {person}, {person.get_role_display().lower()}")
+
+
+def weeks_since(last: date, today: date) -> int:
+    """Whole weeks, so that no job comes to lie on a Sunday; negative where the clock is behind."""
+    return (today - last).days // 7
+
+
+def moved(known: Mapping[str, Sheet], *, days: int) -> dict[str, Sheet]:
+    """The sheets, saving every day and instant of the history so many days later.
+
+    A history that ended months ago shows empty pages: nothing is due and nobody waits.
+    """
+    return {
+        title: sheet if title in STAYS else _moved(sheet, timedelta(days=days))
+        for title, sheet in known.items()
+    }
+
+
+def _moved(sheet: Sheet, by_time: timedelta) -> Sheet:
+    fields = [c.field for c in sheet.columns if c.kind in {Kind.DATE, Kind.INSTANT} and not c.to]
+
+    def later(row: Row) -> Row:
+        return row | {field: row[field] + by_time for field in fields if row.get(field)}
+
+    def save(rows: Iterable[Row], *, by: Any) -> Saved:
+        return sheet.save(map(later, rows), by=by)
+
+    return replace(sheet, save=save)
+
+
+def _today() -> date:
+    return timezone.now().date()
 
 
 def _is_there() -> bool:
