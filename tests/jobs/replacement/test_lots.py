@@ -7,7 +7,7 @@ from jobs.replacement.lives import Event, Life, Lives
 from jobs.replacement.lots import expected_false_alarms, lot_watch
 from jobs.replacement.posterior import Draws, posterior
 from jobs.replacement.priors import DEFAULT_PRIORS
-from tests.jobs.replacement.simulated import failures_until_alarm
+from tests.jobs.replacement.simulated_lives import failures_until_alarm
 
 KNOWN = Draws(log_scale=np.full(8, np.log(8.5)), log_shape=np.full(8, np.log(5.0)))
 

@@ -29,7 +29,8 @@ def by_brute_force(shared_sd):
         log_scale = np.linspace(-6, 6, 121) * prior.sd_log_scale + prior.mean_log_scale
         log_shape = np.linspace(-5, 5, 101) * prior.sd_log_shape + prior.mean_log_shape
         scale, shape = np.meshgrid(np.exp(log_scale), np.exp(log_shape), indexing="ij")
-        likelihood = sum(stats.weibull_min.logpdf(age, shape, scale=scale) for age in DYING.exit)
+        ages = DYING.exit[:, None, None]
+        likelihood = np.asarray(stats.weibull_min.logpdf(ages, shape, scale=scale)).sum(axis=0)
         likelihood = np.exp(likelihood - likelihood.max())
         by_shape = stats.norm.pdf(log_shape, prior.mean_log_shape, prior.sd_log_shape)
         by_scale = stats.norm.pdf(log_scale[:, None], prior.mean_log_scale + offsets, own)

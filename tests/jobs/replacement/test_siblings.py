@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from jobs.replacement.siblings import SiblingChoice, SiblingPrices, sibling_replacement
-from tests.jobs.replacement.simulated import share_of_right_siblings, sibling_week_by_week
+from tests.jobs.replacement.simulated_wheels import share_of_right_siblings, sibling_week_by_week
 
 PRICES = SiblingPrices(setup=30, dismount=22, part=42)
 LAW = {"scale": 8.5, "shape": 5.0}

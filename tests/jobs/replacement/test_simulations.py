@@ -7,13 +7,8 @@ leave to chance.
 import numpy as np
 import pytest
 
-from tests.jobs.replacement.simulated import (
-    calibration_error,
-    coverage,
-    regret,
-    regret_of_always,
-    share_of_best,
-)
+from tests.jobs.replacement.simulated_lives import calibration_error, coverage
+from tests.jobs.replacement.simulated_wheels import regret, regret_of_always, share_of_best
 
 
 class TestCoverage:

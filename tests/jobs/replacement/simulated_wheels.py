@@ -1,7 +1,7 @@
-"""Seeded worlds with a known truth: what the arithmetic says is held against what then happens.
+"""Seeded wheels in worlds with a known truth: what advice costs against the best there is.
 
-The tests run them in short form, the bench in full. Nothing here uses what it tests to make the
-truth.
+The tests run it in short form, the bench in full. Costs under the truth come from the true law or
+from living through the years; the advice sees only records.
 """
 
 import numpy as np
@@ -9,113 +9,14 @@ import numpy as np
 from jobs.replacement.actions import ACTIONS, MAKES_NEW, PARTS, Action
 from jobs.replacement.advice import Advice, advice_for
 from jobs.replacement.costs import expected_costs
-from jobs.replacement.lives import NO_LIVES, Lives
-from jobs.replacement.lots import lot_watch
+from jobs.replacement.lives import NO_LIVES
 from jobs.replacement.posterior import Draws, posterior
-from jobs.replacement.priors import DEFAULT_PRIORS, Prior
+from jobs.replacement.priors import DEFAULT_PRIORS
 from jobs.replacement.siblings import SiblingChoice, SiblingPrices, sibling_replacement
 from jobs.replacement.weibull import chance_of_failure
 from jobs.replacement.wheel import Amounts, LabourAmounts, Part, PartAmounts, Policy, Wheel
 from tests.jobs.replacement.cast import clamp_in
-
-
-def true_law(prior: Prior, rng: np.random.Generator):
-    """Scale and shape of one world, as likely as the prior says."""
-    return (
-        float(np.exp(rng.normal(prior.mean_log_scale, prior.sd_log_scale))),
-        float(np.exp(rng.normal(prior.mean_log_shape, prior.sd_log_shape))),
-    )
-
-
-def lives_of(scale, shape, count, rng):
-    """Records as a shop gets them: some seen from new, some later, watched for some years.
-
-    A third of the failures are only found at a visit, up to a year after the part was last good.
-    """
-    entry = np.where(rng.random(count) < 0.4, rng.uniform(0, 5, count), 0.0)
-    life = _lived_past(entry, scale, shape, rng)
-    until = entry + rng.uniform(0.5, 8, count)
-    failed = life < until
-    late = failed & (rng.random(count) < 1 / 3)
-    good = np.maximum(entry, life - rng.uniform(0.05, 1, count))
-    found_at = np.maximum(life, np.minimum(life + rng.uniform(0.05, 1, count), until))
-    return Lives(
-        entry=entry,
-        last_good=good,
-        exit=np.where(late, found_at, np.minimum(life, until)),
-        failed=failed & ~late,
-        found=late,
-    )
-
-
-def _lived_past(entry, scale, shape, rng):
-    """Lives of parts that were still alive when they were first seen."""
-    hazard = (entry / scale) ** shape + rng.exponential(size=len(entry))
-    return scale * hazard ** (1 / shape)
-
-
-def coverage(records, worlds, rng):
-    """Share of worlds in which the 90 % band holds the true chance at a random age."""
-    held = 0
-    for _ in range(worlds):
-        prior = DEFAULT_PRIORS[str(rng.choice(sorted(DEFAULT_PRIORS)))]
-        scale, shape = true_law(prior, rng)
-        told = posterior(lives_of(scale, shape, records, rng), prior)
-        age, horizon = float(rng.uniform(0, 9)), float(rng.uniform(1, 4))
-        chance = told.chance(age, horizon)
-        truth = float(chance_of_failure(age, horizon, scale=scale, shape=shape))
-        held += chance.low90 <= truth <= chance.high90
-    return held / worlds
-
-
-def calibration_error(records, worlds, rng, *, parts=20, bins=5):
-    """Mean gap between what was said and what happened, over equal bins of what was said."""
-    said, happened = [], []
-    for _ in range(worlds):
-        prior = DEFAULT_PRIORS["body"]
-        scale, shape = true_law(prior, rng)
-        laws = posterior(lives_of(scale, shape, records, rng), prior).draws()
-        ages = rng.uniform(0, 9, parts)
-        by_law = chance_of_failure(ages[:, None], 3.0, scale=laws.scale, shape=laws.shape)
-        said.append(by_law.mean(axis=1))
-        truth = chance_of_failure(ages, 3.0, scale=scale, shape=shape)
-        happened.append(rng.random(parts) < truth)
-    told, came = np.concatenate(said), np.concatenate(happened)
-    groups = np.array_split(np.argsort(told), bins)
-    return float(np.mean([abs(told[group].mean() - came[group].mean()) for group in groups]))
-
-
-def failures_until_alarm(multiple, *, lots, failures, rng, laws=None):
-    """(lots,) failures a lot has had when it alarms, its hazard a multiple of its family's.
-
-    The lot is looked at after each failure; infinite where no alarm came within so many.
-    """
-    scale, shape = 8.5, 5.0
-    known = Draws(log_scale=np.full(4, np.log(scale)), log_shape=np.full(4, np.log(shape)))
-    answer = np.full(lots, np.inf)
-    for lot in range(lots):
-        hazards = rng.exponential(size=4 * failures) / multiple
-        ages = np.sort(scale * hazards ** (1 / shape))
-        for count in range(1, failures + 1):
-            if lot_watch(_so_far(ages, count), laws or known).alarm:
-                answer[lot] = count
-                break
-    return answer
-
-
-def _so_far(ages, count):
-    """All parts fitted on one day, looked at when so many have failed."""
-    now = ages[count - 1]
-    failed = np.arange(len(ages)) < count
-    nothing = np.zeros(len(ages))
-    return Lives(
-        entry=nothing,
-        last_good=nothing,
-        exit=np.minimum(ages, now),
-        failed=failed,
-        found=np.zeros(len(ages), dtype=bool),
-    )
-
+from tests.jobs.replacement.simulated_lives import lives_of, true_law
 
 FAMILIES = {"body": "body", "stem": "metal_stem", "seal": "seal"}
 
@@ -131,11 +32,13 @@ def known(law, count=128):
     return Draws(log_scale=np.full(count, np.log(scale)), log_shape=np.full(count, np.log(shape)))
 
 
-def learned(laws, records, rng):
-    """What so many records of each family teach of its true law."""
-    told = {}
-    for part, family in FAMILIES.items():
-        lives = lives_of(*laws[part], records, rng) if records else NO_LIVES
+def learned(laws, records, rng, *, unknown=PARTS):
+    """What so many records of each family teach of its true law; the others' are known."""
+    told = {part: known(law) for part, law in laws.items()}
+    for part in unknown:
+        family = FAMILIES[part]
+        scale, shape = laws[part]
+        lives = lives_of(scale, shape, records, rng) if records else NO_LIVES
         told[part] = posterior(lives, DEFAULT_PRIORS[family]).draws()
     return told
 
@@ -193,12 +96,12 @@ def _losses(wheel):
     return [visit + parts.body, visit + parts.stem, visit + parts.reseal]
 
 
-def regret(records, worlds, rng, *, wheels=12):
+def regret(records, worlds, rng, *, wheels=12, unknown=PARTS):
     """How much dearer the advised actions are than the best ones, the truth being known."""
     advised = best = 0.0
     for _ in range(worlds):
         laws = true_laws(rng)
-        draws = learned(laws, records, rng)
+        draws = learned(laws, records, rng, unknown=unknown)
         for answer in advice_for([living_wheel(rng, draws, laws) for _ in range(wheels)], Policy()):
             costs = true_costs(answer, laws)
             advised += costs[ACTIONS.index(answer.action or Action.LEAVE)]
@@ -217,13 +120,14 @@ def simulated_costs(advice: Advice, laws, rng, *, roads=4000):
         luck = rng.exponential(size=(3, roads))
         for row in range(len(ACTIONS)):
             age = 0.0 if MAKES_NEW[row, column] else getattr(wheel, part).age_years
-            failures = _failures(age, wheel.years_to_tire_change, *laws[part], luck)
+            failures = _failures(age, wheel.years_to_tire_change, laws[part], luck)
             costs[row] += losses[column] * failures
     return costs
 
 
-def _failures(age, horizon, scale, shape, luck):
+def _failures(age, horizon, law, luck):
     """(roads,) failures within a horizon, the part replaced at each."""
+    scale, shape = law
     count, clock = np.zeros(luck.shape[1]), np.zeros(luck.shape[1])
     hazard = (age / scale) ** shape
     for exponential in luck:
@@ -244,7 +148,8 @@ def share_of_best(cases, rng, *, roads=4000):
         costs = simulated_costs(answer, laws, rng, roads=roads)
         costs = costs[[not row.masked for row in answer.rows]]
         allowed = [row.action for row in answer.rows if not row.masked]
-        chosen, means = costs[allowed.index(answer.action)], costs.mean(axis=1)
+        chosen = costs[allowed.index(answer.action or Action.LEAVE)]
+        means = costs.mean(axis=1)
         gap = chosen - costs[means.argmin()]
         error = 2 * gap.std() / np.sqrt(roads)
         right += gap.mean() <= max(0.01 * means.min(), error)
