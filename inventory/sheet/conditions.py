@@ -15,7 +15,9 @@ from django.db.models import F, Q
 Verdict = bool | None
 """As in SQL: None where a missing value leaves it open, which a check constraint lets pass."""
 
-_COMPARED: dict[str, Callable[[Any, Any], bool]] = {
+Compare = Callable[[Any, Any], bool]
+
+_COMPARED: dict[str, Compare] = {
     "exact": operator.eq,
     "lt": operator.lt,
     "lte": operator.le,
@@ -25,61 +27,75 @@ _COMPARED: dict[str, Callable[[Any, Any], bool]] = {
 }
 
 
-def verdict(condition: Q, record: models.Model) -> Verdict:
-    """Whether a record meets a condition on its own columns.
+def judge(condition: Any) -> Callable[[models.Model], Verdict]:
+    """The function that says whether a record meets a condition on its own columns.
 
     Raises
     ------
     NotImplementedError
         If the condition uses a lookup or an expression other than F() of this model.
     """
-    found = _combined(condition, record)
-    return found if not condition.negated or found is None else not found
+    if not isinstance(condition, Q) or condition.connector == Q.XOR:
+        raise NotImplementedError(f"{condition!r} is not judged outside the database.")
+    parts = [_part(child) for child in condition.children]
+    return partial(_combined, parts, condition.connector == Q.OR, condition.negated)
 
 
-def _combined(condition: Q, record: models.Model) -> Verdict:
-    parts = [
-        verdict(child, record) if isinstance(child, Q) else _leaf(child, record)
-        for child in condition.children
-    ]
-    decides = condition.connector == Q.OR
-    if condition.connector == Q.XOR:
-        raise NotImplementedError("A condition with XOR is not judged outside the database.")
-    if decides in parts:
-        return decides
-    return None if None in parts else not decides
+def _part(child: Any) -> Callable[[models.Model], Verdict]:
+    return judge(child) if isinstance(child, Q) else _leaf(*child)
 
 
-def _leaf(child: Any, record: models.Model) -> Verdict:
-    name, _, lookup = child[0].partition("__")
-    value, wanted = record.serializable_value(name), _wanted(child[1], record)
+def _combined(
+    parts: list[Callable[[models.Model], Verdict]],
+    decides: bool,
+    negated: bool,
+    record: models.Model,
+) -> Verdict:
+    """One part that decides settles it; else a part left open leaves the whole open."""
+    found: Verdict = not decides
+    for part in parts:
+        said = part(record)
+        if said is decides:
+            return decides is not negated
+        if said is None:
+            found = None
+    return None if found is None else found is not negated
+
+
+def _leaf(path: str, value: Any) -> Callable[[models.Model], Verdict]:
+    name, _, lookup = path.partition("__")
     if lookup == "isnull":
-        return (value is None) is wanted
-    if lookup in {"", "exact"} and child[1] is None:
-        return value is None
+        return lambda record: (record.serializable_value(name) is None) is value
+    if lookup in {"", "exact"} and value is None:
+        return lambda record: record.serializable_value(name) is None
     compare = _COMPARED.get(lookup or "exact")
     if compare is None:
-        raise NotImplementedError(f"The lookup “{child[0]}” is not judged outside the database.")
-    return None if value is None or wanted is None else compare(value, wanted)
-
-
-def _wanted(value: Any, record: models.Model) -> Any:
+        raise NotImplementedError(f"The lookup “{path}” is not judged outside the database.")
     if isinstance(value, F):
-        return record.serializable_value(str(getattr(value, "name")))  # noqa: B009  typed as absent
+        return _between(compare, name, str(getattr(value, "name")))  # noqa: B009  typed as absent
     if hasattr(value, "resolve_expression"):
         raise NotImplementedError(f"The expression {value!r} is not judged outside the database.")
-    return value
+    return partial(_held_against, compare, name, value)
+
+
+def _held_against(compare: Compare, name: str, wanted: Any, record: models.Model) -> Verdict:
+    value = record.serializable_value(name)
+    return None if value is None else compare(value, wanted)
+
+
+def _between(compare: Compare, name: str, other: str) -> Callable[[models.Model], Verdict]:
+    def said(record: models.Model) -> Verdict:
+        value, wanted = record.serializable_value(name), record.serializable_value(other)
+        return None if value is None or wanted is None else compare(value, wanted)
+
+    return said
 
 
 def broken(model: type[models.Model]) -> Callable[[models.Model], list[str]]:
     """A function that gives the sentences of the check constraints a record breaks."""
     checks = [
-        (constraint.condition, str(constraint.get_violation_error_message()))
+        (judge(constraint.condition), str(constraint.get_violation_error_message()))
         for constraint in model._meta.constraints
         if isinstance(constraint, models.CheckConstraint)
     ]
-    return partial(_broken, checks)
-
-
-def _broken(checks: list[tuple[Any, str]], record: models.Model) -> list[str]:
-    return [sentence for condition, sentence in checks if verdict(condition, record) is False]
+    return lambda record: [sentence for met, sentence in checks if met(record) is False]

@@ -3,7 +3,7 @@
 Looked for in the rows of the same workbook and, a run of rows at a time, in the database.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -11,7 +11,7 @@ from django.db import models
 from django.db.models import Q
 
 from inventory.sheet import Refusal
-from inventory.sheet.conditions import verdict
+from inventory.sheet.conditions import Verdict, judge
 
 
 @dataclass(slots=True, kw_only=True)
@@ -20,7 +20,8 @@ class Once:
 
     model: type[models.Model]
     fields: tuple[str, ...]
-    condition: Q | None
+    condition: Q
+    met: Callable[[models.Model], Verdict]
     sentence: str
     claimed: set[tuple[Any, ...]] = field(default_factory=set)
 
@@ -35,9 +36,7 @@ class Once:
             self.claimed.add(value)
 
     def _concerns(self, record: models.Model) -> bool:
-        if self.condition is not None and verdict(self.condition, record) is not True:
-            return False
-        return None not in self._value(record)
+        return self.met(record) is True and None not in self._value(record)
 
     def _value(self, record: models.Model) -> tuple[Any, ...]:
         return tuple(getattr(record, name) for name in self.fields)
@@ -45,7 +44,7 @@ class Once:
     def _held(self, records: Sequence[models.Model]) -> dict[tuple[Any, ...], int]:
         if not records:
             return {}
-        found = self.model._default_manager.filter(self.condition or Q())
+        found = self.model._default_manager.filter(self.condition)
         for place, name in enumerate(self.fields):
             found = found.filter(**{f"{name}__in": {self._value(r)[place] for r in records}})
         return {tuple(values): pk for pk, *values in found.values_list("pk", *self.fields)}
@@ -58,7 +57,8 @@ def once_only(model: type[models.Model]) -> list[Once]:
         Once(
             model=model,
             fields=tuple(constraint.fields),
-            condition=constraint.condition,
+            condition=constraint.condition or Q(),
+            met=judge(constraint.condition or Q()),
             sentence=str(constraint.get_violation_error_message()),
         )
         for constraint in model._meta.constraints

@@ -69,6 +69,7 @@ def record_sheet(
         columns=whole,
         key=tuple(next(column for column in whole if column.field == field) for field in key),
         attributes={f.name: f.attname for f in model._meta.concrete_fields},
+        blanks=[_blank(f) for f in model._meta.concrete_fields],
         log=log,
     )
     return Sheet(
@@ -130,7 +131,7 @@ def _default(field: models.Field[Any, Any]) -> Any:
     if field.has_default():
         return None if callable(field.default) else field.default
     if isinstance(field, models.BooleanField):
-        return False
+        return None if field.null else False
     return "" if isinstance(field, models.CharField | models.TextField) else None
 
 
@@ -160,6 +161,7 @@ class _Records:
     columns: tuple[Column, ...]
     key: tuple[Column, ...]
     attributes: dict[str, str]
+    blanks: list[tuple[str, Callable[[], Any] | None, Any]]
     log: Log | None
 
     def rows(self) -> Iterator[Row]:
@@ -262,10 +264,10 @@ class _Records:
     def _new(self, values: dict[str, Any]) -> models.Model:
         """A record of these values by attribute; by position, twice as quick as by name."""
         return self.model(
-            *(
-                values[f.attname] if f.attname in values else f.get_default()
-                for f in self.model._meta.concrete_fields
-            )
+            *[
+                values[attribute] if attribute in values else make() if make else value
+                for attribute, make, value in self.blanks
+            ]
         )
 
     def _values(self, row: Row) -> Iterator[tuple[str, Any]]:
@@ -277,6 +279,13 @@ class _Records:
                 yield from ((field, choice in chosen) for choice, field in column.flags)
             elif column.field in self.attributes:
                 yield self.attributes[column.field], row[column.field]
+
+
+def _blank(field: models.Field[Any, Any]) -> tuple[str, Callable[[], Any] | None, Any]:
+    """What a field holds where a row says nothing: made anew each time, or the same."""
+    if callable(field.default) and field.has_default():
+        return field.attname, field.get_default, None
+    return field.attname, None, field.get_default()
 
 
 def _paths(column: Column) -> list[str]:

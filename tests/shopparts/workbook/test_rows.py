@@ -6,7 +6,7 @@ from io import BytesIO
 
 import openpyxl
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
@@ -42,6 +42,7 @@ def rows_of(xml, look=PLAIN, widest=200):
 
 
 class TestSheetRows:
+    @settings(deadline=None)
     @given(rows=st.lists(st.lists(cells, max_size=5), max_size=6))
     def test_gives_the_same_values_as_openpyxl(self, rows, tmp_path_factory):
         path = tmp_path_factory.mktemp("rows") / "book.xlsx"
