@@ -15,7 +15,7 @@ def new_key() -> str:
 
 
 class ActionForm(forms.Form):
-    def submit(self, action: Callable[..., T], *args: Any, **kwargs: Any) -> T | None:
+    def submit(self, action: Callable[..., T], /, *args: Any, **kwargs: Any) -> T | None:
         """Run the action; None, with the form's errors filled, when it refuses."""
         try:
             return action(*args, **kwargs)

@@ -12,5 +12,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("fit/", views_fit.fit, name="fit"),
     path("fit/<int:pk>/", views_fit.fit_answer, name="fit_answer"),
     path("", include("inventory.urls")),
+    path("", include("jobs.urls")),
     path("site/", views.switch_site, name="switch_site"),
 ]

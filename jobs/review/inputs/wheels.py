@@ -48,6 +48,8 @@ class WheelCase:
     parts: WheelParts
     asked: known.Wheel
 
+    placard_kpa: int | None
+
     @property
     def axle(self) -> Axle:
         return axle_of(self.now)
@@ -184,6 +186,7 @@ class _Builder:
             inspection=inspection,
             parts=parts,
             asked=asked,
+            placard_kpa=self.application.placard_kpa(axle_of(now)),
         )
 
     @property

@@ -1,0 +1,190 @@
+"""The advice on a job's wheels in the words of the page, the job card and the command.
+
+Reads and reckons; writes nothing. Customer prices only: the shop's own table is asked for apart.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.shop.models import ShopSettings
+from jobs.replacement.actions import Action
+from jobs.replacement.advice import Advice, Strength, advice_for
+from jobs.replacement.cautions import CAUTION_WORDS, Caution
+from jobs.replacement.need import Need
+from jobs.review.inputs.laws import ShopLaws, shop_laws
+from jobs.review.inputs.wheels import JobCase, WheelCase, job_case
+from jobs.review.pressures import pressure_findings
+from jobs.workshop.models import Job, WheelAction
+
+FIRST_WORDS = {
+    Need.NOT_TRIED: "Trigger the sensor",
+    Need.TRY_AGAIN: "Try again",
+    Need.INSPECT: "Look at the sensor first",
+    Need.FIND_FAULT: "Find the fault in the vehicle",
+    Need.FIND_LEAK: "Find the leak",
+    Need.NO_SENSOR_HERE: "Nothing to do",
+    Need.RELEARN: WheelAction.RELEARN.label,
+    Need.CORE: WheelAction.CORE.label,
+}
+DO_WITHOUT_PARTS = {Need.RELEARN: WheelAction.RELEARN, Need.CORE: WheelAction.CORE}
+STRENGTH_WORDS = {
+    Strength.MUST: "Needed",
+    Strength.OFFER: "Offer it: cheaper over the years",
+    Strength.LEAVE: "Leave it",
+}
+
+
+def action_words(action: str, *, snap_in: bool) -> str:
+    if snap_in and action in (WheelAction.RESEAL, WheelAction.STEM):
+        return "Replace the rubber stem"
+    return WheelAction(action).label
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Option:
+    """One action as the customer's table shows it. Cents."""
+
+    action: WheelAction
+    words: str
+    price_now_cents: int
+    expected_cents: int
+    why_not: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WheelAdvised:
+    """One wheel's case with its advice."""
+
+    case: WheelCase
+    advice: Advice
+    shop: ShopSettings
+
+    @property
+    def settled(self) -> bool:
+        """Whether the need speaks for itself and no part is weighed."""
+        return self.advice.need in FIRST_WORDS and self.advice.action in (None, Action.LEAVE)
+
+    @property
+    def do(self) -> WheelAction:
+        """What the button does; leave where somebody has to look or try again first."""
+        if self.settled:
+            return DO_WITHOUT_PARTS.get(self.advice.need, WheelAction.LEAVE)
+        return WheelAction(self.advice.action or Action.LEAVE)
+
+    @property
+    def snap_in(self) -> bool:
+        return self.case.asked.is_snap_in
+
+    @property
+    def words(self) -> str:
+        if self.settled:
+            return FIRST_WORDS[self.advice.need]
+        return action_words(self.do, snap_in=self.snap_in)
+
+    @property
+    def waits(self) -> bool:
+        """Nothing can be done on this wheel until it was read or looked at."""
+        return self.do == WheelAction.LEAVE and self.advice.need in (
+            Need.NOT_TRIED,
+            Need.TRY_AGAIN,
+            Need.INSPECT,
+        )
+
+    @property
+    def because(self) -> str:
+        return self.advice.because
+
+    @property
+    def strength(self) -> str:
+        if self.settled or self.waits:
+            return ""
+        return STRENGTH_WORDS[self.advice.strength]
+
+    @property
+    def sure(self) -> str:
+        if self.settled or self.advice.strength is Strength.LEAVE:
+            return ""
+        percent = round(self.advice.share * 100)
+        if self.advice.close:
+            return f"Too close to call: look at it ({percent}% of likely lifetimes agree)"
+        return f"Sure: {percent}% of likely lifetimes agree"
+
+    @property
+    def first_caution(self) -> str:
+        """The caution that matters for this action, once."""
+        return CAUTION_WORDS[self.advice.cautions[0]] if self.advice.cautions else ""
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        return tuple(CAUTION_WORDS[Caution(key)] for key in self.advice.cautions)
+
+    @property
+    def pressure_words(self) -> tuple[str, ...]:
+        """Sensor against gauge, and the tire as it will stand when cold: two findings apart."""
+        return tuple(pressure_findings(self.case, self.shop))
+
+    @property
+    def options(self) -> tuple[Option, ...]:
+        return tuple(
+            Option(
+                action=WheelAction(row.action),
+                words=action_words(row.action, snap_in=self.snap_in),
+                price_now_cents=row.price_now_cents,
+                expected_cents=row.expected_cents,
+                why_not=row.masked,
+                chosen=row.action == self.advice.action,
+            )
+            for row in self.advice.rows
+            if not (self.snap_in and row.action is Action.RESEAL)
+        )
+
+    def as_json(self) -> dict[str, Any]:
+        now = self.case.now
+        return {
+            "wheel": now.wheel.key,
+            "place": now.where,
+            "need": str(self.advice.need),
+            "action": str(self.do),
+            "words": self.words,
+            "strength": str(self.advice.strength),
+            "because": self.because,
+            "share": round(self.advice.share, 3),
+            "close": self.advice.close,
+            "cautions": list(self.cautions),
+            "parts": [
+                {"number": choice.part.number, "quantity": choice.quantity, "here": choice.here}
+                for choice in self.case.parts.for_action(self.do, snap_in=self.snap_in)
+            ],
+            "options": [
+                {
+                    "action": str(option.action),
+                    "price_now_cents": option.price_now_cents,
+                    "expected_cents": option.expected_cents,
+                    "why_not": option.why_not,
+                }
+                for option in self.options
+            ],
+        }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobAdvised:
+    case: JobCase
+    wheels: tuple[WheelAdvised, ...]
+
+    def of(self, wheel_pk: int) -> WheelAdvised | None:
+        return next((one for one in self.wheels if one.case.now.wheel.pk == wheel_pk), None)
+
+
+def advised(job: Job, *, laws: ShopLaws | None = None, with_costs: bool = False) -> JobAdvised:
+    """What to do on every wheel of a job that carries a sensor."""
+    case = job_case(job, laws=laws or shop_laws(), with_costs=with_costs)
+    found: Sequence[Advice] = advice_for([one.asked for one in case.wheels], case.policy)
+    shop = ShopSettings.load()
+    wheels = tuple(
+        WheelAdvised(case=one, advice=its, shop=shop)
+        for one, its in zip(case.wheels, found, strict=True)
+    )
+    return JobAdvised(case=case, wheels=wheels)

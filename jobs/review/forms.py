@@ -1,0 +1,216 @@
+"""Forms of the job and vehicle pages. Field rules only; the shop's rules are the actions'."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+
+from inventory.action_form import ActionForm, PostingForm
+from inventory.catalog.models import Application
+from inventory.shop.models import PressureUnit, ShopSettings
+from inventory.shop.units import whole_kpa
+from jobs.workshop.actions.findings import WheelHeard
+from jobs.workshop.identity import plain_id
+from jobs.workshop.models import (
+    Account,
+    Battery,
+    BuiltKnown,
+    Heard,
+    IdOrigin,
+    JobKind,
+    Lamp,
+    LeakAt,
+    Source,
+    StemCondition,
+    WheelAction,
+)
+from jobs.workshop.standing import WheelNow
+
+YES_NO = [("", "Not known"), ("yes", "Yes"), ("no", "No")]
+
+
+class PressureField(forms.DecimalField):
+    """A pressure in the shop's own unit, kept as kPa."""
+
+    def __init__(self, *, shop: ShopSettings, **kwargs: Any) -> None:
+        self.unit = PressureUnit(shop.pressure_unit)
+        super().__init__(min_value=0, max_digits=6, decimal_places=2, **kwargs)
+
+    def clean(self, value: Any) -> int | None:
+        said = super().clean(value)
+        return None if said is None else whole_kpa(said, self.unit)
+
+
+class ReadingsForm(ActionForm):
+    """One block of fields for each wheel: what the tool, gauge or dash said of it."""
+
+    source = forms.ChoiceField(choices=Source.choices, initial=Source.TOOL)
+    lamp_before = forms.ChoiceField(
+        label="Lamp before the work", choices=[("", "Not looked at"), *Lamp.choices], required=False
+    )
+
+    def __init__(
+        self, *args: Any, wheels: Sequence[WheelNow], shop: ShopSettings, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.wheels = wheels
+        for now in wheels:
+            for name, field in wheel_fields(shop).items():
+                self.fields[f"{name}-{now.wheel.pk}"] = field
+
+    def heard(self) -> list[WheelHeard]:
+        """What was said of each wheel that was tried."""
+        return [
+            WheelHeard(
+                wheel=now.wheel,
+                heard=self._of(now, "heard"),
+                tries=self._of(now, "tries") or 1,
+                pressure_kpa=self._of(now, "pressure"),
+                temperature_c=self._of(now, "temperature"),
+                battery=self._of(now, "battery") or Battery.NOT_TOLD,
+                sensor_id=self._of(now, "id") or "",
+                id_stored_in_vehicle={"yes": True, "no": False}.get(self._of(now, "stored")),
+            )
+            for now in self.wheels
+            if self._of(now, "heard") != Heard.NOT_TRIED
+        ]
+
+    def _of(self, now: WheelNow, name: str) -> Any:
+        return self.cleaned_data.get(f"{name}-{now.wheel.pk}")
+
+    def blocks(self) -> list[tuple[WheelNow, dict[str, Any]]]:
+        names = wheel_fields(ShopSettings()).keys()
+        return [
+            (now, {name: self[f"{name}-{now.wheel.pk}"] for name in names}) for now in self.wheels
+        ]
+
+
+class SensorIdField(forms.CharField):
+    def clean(self, value: Any) -> str:
+        text = super().clean(value)
+        try:
+            return plain_id(text) if text else ""
+        except ValueError as fault:
+            raise forms.ValidationError(str(fault)) from fault
+
+
+def wheel_fields(shop: ShopSettings) -> dict[str, forms.Field]:
+    return {
+        "heard": forms.ChoiceField(
+            label="Heard", choices=Heard.choices, initial=Heard.NOT_TRIED, widget=forms.RadioSelect
+        ),
+        "tries": forms.IntegerField(
+            label="Tries", min_value=1, max_value=20, required=False, initial=1
+        ),
+        "pressure": PressureField(shop=shop, label="Pressure", required=False),
+        "temperature": forms.IntegerField(
+            label="Temperature, °C", min_value=-50, max_value=120, required=False
+        ),
+        "battery": forms.ChoiceField(
+            label="Battery", choices=Battery.choices, required=False, initial=Battery.NOT_TOLD
+        ),
+        "id": SensorIdField(label="Sensor id (hex)", max_length=24, required=False),
+        "stored": forms.ChoiceField(
+            label="The vehicle knows this id", choices=YES_NO, required=False
+        ),
+    }
+
+
+class InspectionForm(ActionForm):
+    tire_off = forms.BooleanField(label="The tire comes off anyway", required=False)
+    leak_at = forms.ChoiceField(label="Leaks at", choices=LeakAt.choices)
+    stem = forms.ChoiceField(label="Stem", choices=StemCondition.choices)
+    sealant_inside = forms.BooleanField(label="Sealant inside the tire", required=False)
+
+
+class DoForm(PostingForm):
+    action = forms.ChoiceField(choices=WheelAction.choices)
+    sensor_id = SensorIdField(
+        label="Id of the new sensor, read before it is mounted", max_length=24, required=False
+    )
+    id_origin = forms.ChoiceField(
+        label="Its id is",
+        choices=[(IdOrigin.NEW, "New"), (IdOrigin.COPIED, "Copied from the old sensor")],
+        required=False,
+        initial=IdOrigin.NEW,
+    )
+    reason = forms.CharField(label="Why not as advised", max_length=200, required=False)
+
+
+class DeclineForm(ActionForm):
+    action = forms.ChoiceField(label="What was declined", choices=WheelAction.choices)
+    why = forms.CharField(label="Why", max_length=200)
+    for_price = forms.BooleanField(label="Because of the price", required=False)
+    who = forms.CharField(label="Who decided", max_length=80, required=False)
+
+
+class ApprovalForm(ActionForm):
+    lines = forms.CharField(label="What was agreed", max_length=300)
+    who = forms.CharField(label="Agreed by", max_length=80)
+    how = forms.CharField(
+        label="How", max_length=40, required=False, help_text="In person, by phone, by message."
+    )
+
+
+class CloseForm(ActionForm):
+    lamp_before = forms.ChoiceField(
+        label="Lamp before the work", choices=[("", "Not looked at"), *Lamp.choices], required=False
+    )
+    lamp_after = forms.ChoiceField(
+        label="Lamp after a restart", choices=[("", "Not looked at"), *Lamp.choices], required=False
+    )
+    odometer_km = forms.IntegerField(label="Odometer", min_value=0, required=False)
+    order_number = forms.CharField(label="Customer's order number", max_length=40, required=False)
+    pressures_set_cold = forms.BooleanField(
+        label="All pressures set cold to the placard and read back", required=False
+    )
+    wheel_nuts_tightened = forms.BooleanField(
+        label="Wheel nuts tightened to the maker's torque, checked again", required=False
+    )
+    road_checked = forms.BooleanField(label="Driven, and the lamp stayed off", required=False)
+    reason = forms.CharField(label="If something is missing: why", max_length=200, required=False)
+
+
+class TireChangeForm(PostingForm):
+    part = forms.ChoiceField(label="On all four")
+    lamp_after = forms.ChoiceField(
+        label="Lamp after a restart", choices=Lamp.choices, initial=Lamp.OFF
+    )
+
+    def __init__(self, *args: Any, parts: Sequence[tuple[int, str]], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["part"]
+        assert isinstance(field, forms.ChoiceField)
+        field.choices = list(parts)
+
+
+class OpenJobForm(ActionForm):
+    kind = forms.ChoiceField(choices=JobKind.choices, initial=JobKind.SENSOR)
+    lamp_before = forms.ChoiceField(
+        label="Lamp as it came in", choices=[("", "Not looked at"), *Lamp.choices], required=False
+    )
+    odometer_km = forms.IntegerField(label="Odometer", min_value=0, required=False)
+    order_number = forms.CharField(label="Customer's order number", max_length=40, required=False)
+    words = forms.CharField(label="What was asked for", max_length=200, required=False)
+
+
+class VehicleForm(ActionForm):
+    plate = forms.CharField(max_length=16, required=False)
+    vin = forms.CharField(label="VIN", max_length=24, required=False)
+    unit_number = forms.CharField(max_length=20, required=False)
+    account = forms.ModelChoiceField(Account.objects.all(), required=False, empty_label="None")
+    application = forms.ModelChoiceField(
+        Application.objects.all(), required=False, widget=forms.HiddenInput
+    )
+    built_month = forms.DateField(
+        label="Built in (month)",
+        required=False,
+        input_formats=["%Y-%m", "%m/%Y", "%Y-%m-%d"],
+        help_text="Such as 2016-03.",
+    )
+    built_known = forms.ChoiceField(
+        label="How known", choices=[("", "Not known"), *BuiltKnown.choices], required=False
+    )
+    in_service_on = forms.DateField(
+        label="In service since", required=False, help_text="Such as 2016-05-20."
+    )

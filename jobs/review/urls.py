@@ -1,0 +1,20 @@
+from django.urls import path
+
+from jobs.review.views import bay, vehicles
+
+urlpatterns = [
+    path("jobs/", bay.job_list, name="job_list"),
+    path("jobs/<int:pk>/", bay.job_detail, name="job_detail"),
+    path("jobs/<int:pk>/card/", bay.job_card, name="job_card"),
+    path("jobs/<int:pk>/read/", bay.job_read, name="job_read"),
+    path("jobs/<int:pk>/change-tires/", bay.job_change_tires, name="job_change_tires"),
+    path("jobs/<int:pk>/approve/", bay.job_approve, name="job_approve"),
+    path("jobs/<int:pk>/decline/", bay.job_decline, name="job_decline"),
+    path("jobs/<int:pk>/close/", bay.job_close, name="job_close"),
+    path("jobs/<int:pk>/wheels/<int:wheel>/inspect/", bay.job_inspect, name="job_inspect"),
+    path("jobs/<int:pk>/wheels/<int:wheel>/do/", bay.job_do, name="job_do"),
+    path("jobs/<int:pk>/lines/<int:line>/take-back/", bay.job_take_back, name="job_take_back"),
+    path("vehicles/new/", vehicles.vehicle_new, name="vehicle_new"),
+    path("vehicles/<int:pk>/", vehicles.vehicle_detail, name="vehicle_detail"),
+    path("vehicles/<int:pk>/open-job/", vehicles.job_open, name="job_open"),
+]

@@ -1,0 +1,74 @@
+"""A vehicle with its wheels and history; writing a new one down; opening a job on it."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from inventory.catalog.models import Application
+from inventory.shop.here import site_here
+from jobs.review.forms import OpenJobForm, VehicleForm
+from jobs.workshop.actions.jobs import open_job
+from jobs.workshop.actions.vehicles import register_vehicle, set_up_wheels
+from jobs.workshop.models import Job, Vehicle
+from jobs.workshop.standing import standing
+from jobs.workshop.timeline import timeline
+
+
+@require_safe
+def vehicle_detail(request: HttpRequest, pk: int) -> HttpResponse:
+    return _vehicle_page(request, pk, OpenJobForm())
+
+
+def _vehicle_page(request: HttpRequest, pk: int, form: OpenJobForm) -> HttpResponse:
+    vehicle = get_object_or_404(Vehicle.objects.for_page(), pk=pk)
+    jobs = Job.objects.filter(vehicle=vehicle).for_list()
+    context = {
+        "vehicle": vehicle,
+        "standing": standing(vehicle, on=site_here(request).today()),
+        "open_job": next((job for job in jobs if job.is_open and not job.booked_for), None),
+        "jobs": jobs,
+        "timeline": timeline(vehicle),
+        "form": form,
+    }
+    return render(request, "jobs/vehicle_detail.html", context)
+
+
+@require_POST
+def job_open(request: HttpRequest, pk: int) -> HttpResponse:
+    vehicle = get_object_or_404(Vehicle, pk=pk)
+    form = OpenJobForm(request.POST)
+    if form.is_valid():
+        job = form.submit(
+            open_job,
+            vehicle,
+            site=site_here(request),
+            technician=request.user,
+            **form.cleaned_data,
+        )
+        if job:
+            return redirect("jobs:job_detail", job.pk)
+    return _vehicle_page(request, pk, form)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def vehicle_new(request: HttpRequest) -> HttpResponse:
+    """The fit page leads here with the application it found."""
+    form = VehicleForm(request.POST or None, initial={**request.GET.dict()})
+    if request.method == "POST" and form.is_valid():
+        vehicle = form.submit(register_vehicle, **form.cleaned_data)
+        if vehicle:
+            _set_up(vehicle, request)
+            return redirect("jobs:vehicle_detail", vehicle.pk)
+    chosen = form["application"].value()
+    known = str(chosen or "").isdigit()
+    context = {
+        "form": form,
+        "application": Application.objects.filter(pk=chosen).first() if known else None,
+    }
+    return render(request, "jobs/vehicle_new.html", context)
+
+
+def _set_up(vehicle: Vehicle, request: HttpRequest) -> None:
+    application = vehicle.application
+    count = 5 if application and application.spare_has_sensor else 4
+    set_up_wheels(vehicle, count=count, on=site_here(request).today())

@@ -1,0 +1,5 @@
+from django.urls import URLPattern, URLResolver, include, path
+
+app_name = "jobs"
+
+urlpatterns: list[URLPattern | URLResolver] = [path("", include("jobs.review.urls"))]

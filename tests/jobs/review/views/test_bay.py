@@ -1,0 +1,242 @@
+import pytest
+from django.urls import reverse
+
+from inventory.models import Ask, Shelf
+from jobs.models import AdviceGiven, Declined, Fitted, Job
+from jobs.workshop.actions.jobs import open_job
+from tests.make import make_stock
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def signed_in(client, bay):
+    client.force_login(bay.technician)
+    return client
+
+
+def page(client, job):
+    answer = client.get(reverse("jobs:job_detail", args=[job.pk]))
+    assert answer.status_code == 200
+    return answer.content.decode()
+
+
+def read(client, bay, heard="silent", tries=2, **more):
+    fields = {"source": "tool", "lamp_before": "flashes"}
+    for wheel in bay.wheels:
+        fields[f"heard-{wheel.pk}"] = "answered"
+        fields[f"stored-{wheel.pk}"] = "yes"
+    fields |= {f"heard-{bay.wheel.pk}": heard, f"tries-{bay.wheel.pk}": tries}
+    fields |= {f"{name}-{bay.wheel.pk}": value for name, value in more.items()}
+    return client.post(reverse("jobs:job_read", args=[bay.job.pk]), fields)
+
+
+def do(client, bay, action, **fields):
+    address = reverse("jobs:job_do", args=[bay.job.pk, bay.wheel.pk])
+    return client.post(address, {"key": "once", "action": action, "id_origin": "new"} | fields)
+
+
+class TestJobList:
+    def test_shows_what_is_here(self, signed_in, bay):
+        answer = signed_in.get(reverse("jobs:job_list"))
+        assert "1 job here now" in answer.content.decode()
+
+    def test_asks_the_database_the_same_however_many_jobs_there_are(
+        self, signed_in, bay, django_assert_max_num_queries
+    ):
+        with django_assert_max_num_queries(9):
+            signed_in.get(reverse("jobs:job_list"), {"show": "closed"})
+
+
+class TestJobDetail:
+    def test_asks_for_a_reading_first(self, signed_in, bay):
+        assert "Trigger the sensor" in page(signed_in, bay.job)
+
+    def test_advises_on_every_wheel_with_its_caution(self, signed_in, bay):
+        read(signed_in, bay)
+        shown = page(signed_in, bay.job)
+        assert "Replace the" in shown
+        assert "Read the new sensor before it is mounted." in shown
+
+    def test_shows_no_cost_to_a_technician(self, signed_in, bay):
+        read(signed_in, bay)
+        shown = page(signed_in, bay.job)
+        assert "19.37" not in shown
+        assert "1937" not in shown
+
+    def test_keeps_its_number_of_queries_when_wheels_are_read(
+        self, signed_in, bay, django_assert_max_num_queries
+    ):
+        read(signed_in, bay)
+        with django_assert_max_num_queries(60):
+            page(signed_in, bay.job)
+
+
+class TestJobRead:
+    def test_keeps_the_advice_before_the_outcome_is_known(self, signed_in, bay):
+        read(signed_in, bay)
+        kept = AdviceGiven.objects.get(wheel=bay.wheel)
+        assert kept.action in {"body", "assembly"}
+        assert kept.strength == "must"
+
+    def test_tells_a_bad_id_and_writes_nothing(self, signed_in, bay):
+        answer = read(signed_in, bay, id="xyz")
+        assert "“xyz” is not a sensor id" in answer.content.decode()
+        assert not bay.job.readings.exists()
+
+    def test_silent_once_is_tried_again(self, signed_in, bay):
+        read(signed_in, bay, tries=1)
+        assert "Silent once is not dead" in page(signed_in, bay.job)
+
+    def test_a_healthy_sensor_on_a_low_warm_tire_is_told_apart(self, signed_in, bay):
+        bay.application.placard_front_kpa = 234
+        bay.application.save()
+        read(signed_in, bay, heard="answered", pressure="33.7", temperature="39")
+        gauge = {"source": "gauge", "lamp_before": "", f"heard-{bay.wheel.pk}": "answered"}
+        gauge |= {f"heard-{wheel.pk}": "not_tried" for wheel in bay.wheels[1:]}
+        gauge[f"pressure-{bay.wheel.pk}"] = "33.7"
+        signed_in.post(reverse("jobs:job_read", args=[bay.job.pk]), gauge)
+        shown = page(signed_in, bay.job)
+        assert "the sensor is healthy" in shown
+        # 33.7 psi at 102 °F is about 3 psi under 34 psi at 68 °F: ideal gas, computed.
+        assert "this tire is about 3" in shown
+
+
+class TestJobInspect:
+    def test_a_leaking_stem_changes_the_advice(self, signed_in, bay):
+        read(signed_in, bay, heard="answered", tries=1)
+        address = reverse("jobs:job_inspect", args=[bay.job.pk, bay.wheel.pk])
+        signed_in.post(address, {"leak_at": "stem", "stem": "corroded", "tire_off": "on"})
+        assert AdviceGiven.objects.filter(wheel=bay.wheel).latest("pk").action in {
+            "stem",
+            "assembly",
+        }
+
+
+class TestJobDo:
+    def test_issues_and_fits_what_the_action_needs_once(self, signed_in, bay):
+        read(signed_in, bay)
+        first = do(signed_in, bay, "body", sensor_id="00a1b2c3", reason="stem is new")
+        assert first.status_code == 302
+        do(signed_in, bay, "body", sensor_id="00a1b2c3", reason="stem is new")
+        assert Shelf.objects.get(part=bay.body).on_hand == 3
+        assert Shelf.objects.get(part=bay.kit).on_hand == 3
+        assert Ask.objects.filter(part=bay.body).count() == 1
+        assert Fitted.objects.now().get(wheel=bay.wheel, kind="body").part == bay.body
+        assert Fitted.objects.filter(wheel=bay.wheel, kind="body", end_reason="silent").exists()
+
+    def test_another_action_than_advised_needs_a_reason(self, signed_in, bay):
+        read(signed_in, bay)
+        advised = AdviceGiven.objects.get(wheel=bay.wheel).action
+        other = {"body": "assembly", "assembly": "body"}[advised]
+        answer = do(signed_in, bay, other)
+        assert "say in a few words why" in answer.content.decode()
+        assert Shelf.objects.get(part=bay.body).on_hand == 4
+
+    def test_a_masked_action_is_refused_with_its_reason(self, signed_in, bay):
+        read(signed_in, bay)
+        answer = do(signed_in, bay, "reseal", reason="cheaper")
+        assert answer.status_code == 200
+        assert not bay.job.lines.exists()
+
+    def test_says_what_to_do_when_the_shelf_is_empty(self, signed_in, bay):
+        read(signed_in, bay)
+        for key in ("a", "b", "c", "d"):
+            other = open_job(
+                make_other_vehicle(bay), site=bay.site, kind="other", technician=bay.technician
+            )
+            issue(other, bay.body, key)
+        answer = do(signed_in, bay, "body", reason="stem is new")
+        assert "receive stock first" in answer.content.decode()
+        assert not bay.job.lines.exists()
+
+
+def make_other_vehicle(bay):
+    from tests.make import make_vehicle
+
+    return make_vehicle(bay.application)
+
+
+def issue(job, part, key):
+    from jobs.workshop.actions.lines import issue_part_for_job
+
+    issue_part_for_job(job, part=part, by=None, key=key)
+
+
+class TestJobChangeTires:
+    def test_same_on_all_four_in_one_go(self, signed_in, bay):
+        Job.objects.filter(pk=bay.job.pk).update(kind="tire_change")
+        address = reverse("jobs:job_change_tires", args=[bay.job.pk])
+        answer = signed_in.post(address, {"key": "t1", "part": bay.kit.pk, "lamp_after": "off"})
+        assert answer.status_code == 302
+        assert Shelf.objects.get(part=bay.kit).on_hand == 0
+        assert bay.job.readings.filter(heard="answered").count() == 4
+
+
+class TestJobDecline:
+    def test_shows_up_at_the_next_visit(self, signed_in, bay):
+        read(signed_in, bay)
+        address = reverse("jobs:job_decline", args=[bay.job.pk])
+        signed_in.post(address, {"action": "body", "why": "next month", "for_price": "on"})
+        assert Declined.objects.get().for_price
+        Job.objects.filter(pk=bay.job.pk).update(
+            closed_at=bay.job.opened_at, closed_on=bay.site.today()
+        )
+        again = open_job(bay.vehicle, site=bay.site, kind="sensor", technician=bay.technician)
+        assert "Declined at an earlier visit" in page(signed_in, again)
+
+
+class TestJobApprove:
+    def test_keeps_who_agreed_and_how(self, signed_in, bay):
+        address = reverse("jobs:job_approve", args=[bay.job.pk])
+        signed_in.post(address, {"lines": "body front left", "who": "Mr Reed", "how": "phone"})
+        assert "Agreed: body front left, by Mr Reed, phone." in page(signed_in, bay.job)
+
+
+class TestJobClose:
+    ALL = {
+        "lamp_before": "flashes",
+        "lamp_after": "off",
+        "pressures_set_cold": "on",
+        "wheel_nuts_tightened": "on",
+        "road_checked": "on",
+    }
+
+    def test_names_what_is_missing(self, signed_in, bay):
+        read(signed_in, bay, heard="answered")
+        answer = signed_in.post(reverse("jobs:job_close", args=[bay.job.pk]), {})
+        assert "Restart and say how the lamp is after the work." in answer.content.decode()
+        assert Job.objects.get(pk=bay.job.pk).is_open
+
+    def test_closes_when_all_is_done(self, signed_in, bay):
+        read(signed_in, bay, heard="answered")
+        signed_in.post(reverse("jobs:job_close", args=[bay.job.pk]), self.ALL)
+        assert not Job.objects.get(pk=bay.job.pk).is_open
+
+
+class TestJobTakeBack:
+    def test_puts_an_unused_part_back_on_the_shelf(self, signed_in, bay):
+        from jobs.workshop.actions.lines import issue_part_for_job
+
+        line = issue_part_for_job(bay.job, part=bay.kit, by=None, key="unused")
+        address = reverse("jobs:job_take_back", args=[bay.job.pk, line.pk])
+        signed_in.post(address, {"key": "back"})
+        assert Shelf.objects.get(part=bay.kit).on_hand == 4
+
+
+class TestJobCard:
+    def test_carries_advice_and_cautions(self, signed_in, bay):
+        read(signed_in, bay)
+        card = signed_in.get(reverse("jobs:job_card", args=[bay.job.pk])).content.decode()
+        assert "Read the new sensor before it is mounted." in card
+        assert "vehicle maker's procedure" in card.replace("&#x27;", "'")
+
+
+class TestShelfOfAnotherSite:
+    def test_is_not_issued_from(self, signed_in, bay):
+        from tests.make import make_site
+
+        make_stock(bay.body, make_site(), pieces=9)
+        read(signed_in, bay)
+        do(signed_in, bay, "body", reason="stem is new")
+        assert Shelf.objects.get(part=bay.body, site=bay.site).on_hand == 3
