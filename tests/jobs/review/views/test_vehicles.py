@@ -1,0 +1,58 @@
+import pytest
+from django.urls import reverse
+
+from jobs.models import Job, Vehicle
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def signed_in(client, bay):
+    client.force_login(bay.technician)
+    return client
+
+
+class TestVehicleDetail:
+    def test_shows_wheels_with_ages_and_history(self, signed_in, bay):
+        answer = signed_in.get(reverse("jobs:vehicle_detail", args=[bay.vehicle.pk]))
+        shown = answer.content.decode()
+        assert "Front left" in shown
+        assert "years" in shown
+        assert f"Job {bay.job} is open" in shown
+
+    def test_keeps_its_number_of_queries(self, signed_in, bay, django_assert_max_num_queries):
+        with django_assert_max_num_queries(30):
+            signed_in.get(reverse("jobs:vehicle_detail", args=[bay.vehicle.pk]))
+
+
+class TestVehicleNew:
+    def test_sets_up_its_wheels_from_what_fits(self, signed_in, bay):
+        fields = {"plate": "GULL 7", "application": bay.application.pk}
+        answer = signed_in.post(reverse("jobs:vehicle_new"), fields)
+        vehicle = Vehicle.objects.get(plate="GULL 7")
+        assert answer.url == reverse("jobs:vehicle_detail", args=[vehicle.pk])
+        assert vehicle.wheels.count() == 4
+
+    def test_asks_for_something_to_find_it_by(self, signed_in, bay):
+        answer = signed_in.post(reverse("jobs:vehicle_new"), {})
+        assert "Give the VIN, the plate or the unit number" in answer.content.decode()
+
+    def test_names_the_vehicle_the_fit_page_found(self, signed_in, bay):
+        address = reverse("jobs:vehicle_new") + f"?application={bay.application.pk}"
+        assert "Merow Lista" in signed_in.get(address).content.decode()
+
+
+class TestJobOpen:
+    def test_opens_a_job_and_goes_there(self, signed_in, bay):
+        Job.objects.all().update(closed_at=bay.job.opened_at, closed_on=bay.site.today())
+        address = reverse("jobs:job_open", args=[bay.vehicle.pk])
+        answer = signed_in.post(address, {"kind": "tire_change", "odometer_km": "84000"})
+        job = Job.objects.get(closed_at=None)
+        assert answer.url == reverse("jobs:job_detail", args=[job.pk])
+        assert job.technician == bay.technician
+
+    def test_refuses_a_second_job_at_a_time(self, signed_in, bay):
+        address = reverse("jobs:job_open", args=[bay.vehicle.pk])
+        answer = signed_in.post(address, {"kind": "sensor"})
+        assert str(bay.job) in answer.content.decode()
+        assert Job.objects.count() == 1
