@@ -53,8 +53,9 @@ def job_open(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def vehicle_new(request: HttpRequest) -> HttpResponse:
     """The fit page leads here with the application it found."""
-    form = VehicleForm(request.POST or None, initial={**request.GET.dict()})
-    if request.method == "POST" and form.is_valid():
+    sent = request.POST if request.method == "POST" else None
+    form = VehicleForm(sent, initial=request.GET.dict())
+    if form.is_valid():
         vehicle = form.submit(register_vehicle, **form.cleaned_data)
         if vehicle:
             _set_up(vehicle, request)
