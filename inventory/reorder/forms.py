@@ -80,6 +80,8 @@ class AddPartForm(ActionForm):
 class ReceiveForm(PostingForm):
     """What came of each line still open, and at most one part that was not ordered."""
 
+    HEADS = {"pieces": "Pieces that came", "price": "Price of a pack", "rest": "The rest"}
+
     note_number = forms.CharField(label="Delivery note", max_length=40, required=False)
     keep_more = forms.BooleanField(label="Keep what came beyond the order", required=False)
     query_price = forms.BooleanField(
@@ -116,9 +118,10 @@ class ReceiveForm(PostingForm):
             required=False,
         )
 
-    def rows(self) -> Iterator[tuple[OrderLine, list[forms.BoundField]]]:
+    def rows(self) -> Iterator[tuple[OrderLine, list[tuple[forms.BoundField, str]]]]:
+        """Each line with its fields and the heads of their columns."""
         for line in self.lines:
-            yield line, [self[f"{name}_{line.pk}"] for name in ("pieces", "price", "rest")]
+            yield line, [(self[f"{name}_{line.pk}"], head) for name, head in self.HEADS.items()]
 
     def others(self) -> list[forms.BoundField]:
         return [self[name] for name in ("other_part", "other_pieces", "other_value")]

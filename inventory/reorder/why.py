@@ -60,11 +60,12 @@ def _usage(line: PlanLine) -> str:
     seen = line.figures["asks_seen"]
     if not seen:
         return (
-            f"Nobody asked for {line.part} in the weeks looked at; parts of its kind are the guide."
+            f"Nobody asked for {line.part} here in the weeks looked at; "
+            "parts of its kind are the guide."
         )
     asks = "1 ask" if seen == 1 else f"{seen} asks"
     return (
-        f"{asks} in the weeks looked at, recent ones weighing more, make {line.asks:.2g} a week, "
+        f"{asks} in the weeks looked at, recent ones weighing more, make {often(line.asks)}, "
         f"{line.size_mean:.1f} pieces each."
     )
 
@@ -128,8 +129,19 @@ def _packs(line: PlanLine, shop: ShopSettings) -> str:
     return f"{price} each" if line.pack == 1 else f"packs of {line.pack} at {price}"
 
 
+def often(asks_a_week: float) -> str:
+    """A rate in the unit in which it is easiest to picture."""
+    for a_week, unit in ((1.0, "week"), (0.25, "month")):
+        if asks_a_week >= a_week:
+            return f"{asks_a_week * (1 if unit == 'week' else 365 / 84):.1f} a {unit}"
+    return f"{asks_a_week * 365 / 7:.1f} a year"
+
+
 def percent(share: float | None) -> str:
-    return "not known" if share is None else f"{100 * share:.0f} %"
+    """Whole percents, but never 100 for almost all."""
+    if share is None:
+        return "not known"
+    return f"{100 * share:.1f} %" if 0.99 < share < 1 else f"{100 * share:.0f} %"
 
 
 def levels(line: PlanLine) -> Iterator[Level]:

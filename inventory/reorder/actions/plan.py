@@ -45,9 +45,10 @@ def _write(run: PlanRun, facts: PlanInputs, lines: list[PlanLine]) -> None:
     PlanLine.objects.bulk_create(lines, batch_size=LINES_AT_A_TIME)
     to_order = [line for line in lines if line.suggested_packs]
     suppliers = {line.supplier_id for line in to_order} - {None}
+    sites = {line.site_id for line in lines}
     run.words = (
-        f"{_count(len(lines), 'part')} looked at, {_count(len(to_order), 'line')} to order from "
-        f"{_count(len(suppliers), 'supplier')}."
+        f"{_count(len(lines), 'shelf', 'shelves')} at {_count(len(sites), 'site')} looked at, "
+        f"{_count(len(to_order), 'line')} to order from {_count(len(suppliers), 'supplier')}."
     )
     run.figures = {"laws": _laws(facts), "holding_rate": facts.worth.holding_rate}
     _finish(run, PlanStatus.DONE)
@@ -60,8 +61,8 @@ def _finish(run: PlanRun, status: PlanStatus) -> None:
     run.save()
 
 
-def _count(number: int, noun: str) -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+def _count(number: int, noun: str, nouns: str = "") -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {nouns or noun + 's'}"
 
 
 def _laws(facts: PlanInputs) -> dict[str, Any]:

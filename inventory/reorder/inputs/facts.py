@@ -97,12 +97,14 @@ class Worth:
     """What an ask that finds the shelf empty costs, and what keeping stock costs.
 
     lost_cents : (n,) per piece, the margin that goes with a customer who does not wait
-    delay_cents : per ask, the bay that stands still
+    delay_cents : per ask, the labour of finding it elsewhere and booking again
+    line_cents : per year and part on the shelf, the labour of counting it
     holding_rate : per year, of the cost of what is kept
     """
 
     lost_cents: Floats
     delay_cents: float
+    line_cents: float
     holding_rate: float
 
 

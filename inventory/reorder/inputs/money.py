@@ -12,9 +12,11 @@ from inventory.reorder.inputs.facts import Floats, Rows, Worth
 from inventory.shop.models import ShopSettings
 
 # Assumptions, until the shop's own asks tell: a quarter of the customers whose part is not there
-# is lost, and the bay stands still for a quarter of an hour.
+# is lost; finding a part elsewhere and booking again takes six minutes of labour, and so does a
+# year of counting what lies on the shelf.
 LOST, NOT_THERE = 2.0, 8.0
-BAY_HOURS = 0.25
+DELAY_HOURS = 0.1
+COUNTING_HOURS_A_YEAR = 0.1
 MARGIN_WITHOUT_A_PRICE = 0.4
 
 
@@ -27,7 +29,8 @@ def worth_of(as_of: date, rows: Rows, unit_cents: Floats, shop: ShopSettings) ->
     margin = np.where(np.isnan(price), MARGIN_WITHOUT_A_PRICE * unit_cents, price - unit_cents)
     return Worth(
         lost_cents=np.maximum(margin, 0) * share_lost(),
-        delay_cents=BAY_HOURS * shop.labour_price_cents,
+        delay_cents=DELAY_HOURS * shop.labour_price_cents,
+        line_cents=COUNTING_HOURS_A_YEAR * shop.labour_price_cents,
         holding_rate=shop.holding_percent_per_year / 100,
     )
 

@@ -60,8 +60,10 @@ def _prices(day: date, pk: Ints, pack: Ints, price: Ints) -> tuple[Floats, Float
         breaks.setdefault(offer, []).append((step[0], step[1]))
     levels = 1 + max((len(steps) for steps in breaks.values()), default=0)
     from_packs = np.full((len(pk), levels), np.inf)
-    cents = np.repeat(price[:, None].astype(np.float64), levels, axis=1)
-    from_packs[:, 0] = 0
+    cents = np.ones((len(pk), levels))
+    from_packs[:, 0], cents[:, 0] = 0, price
+    # What nobody offers is taken to cost what parts usually cost, so that it is kept no easier.
+    cents[-1, 0] = np.median(price[:-1] / pack[:-1]) if len(pk) > 1 else 0
     for row, offer in enumerate(pk.tolist()):
         for level, (packs, step_price) in enumerate(breaks.get(offer, ()), start=1):
             from_packs[row, level], cents[row, level] = packs, step_price

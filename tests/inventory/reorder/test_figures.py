@@ -67,7 +67,12 @@ def make_facts(*, asks, sizes=(0, 1), on_hand=0, unit_cents=2_000, lost_cents=1_
         offer_count=zeros + 2,
         supplier=np.array([101, 102]),
         interval=Interval.of([2.0, 3.0, 5.0], review_days=1.4),
-        worth=Worth(lost_cents=np.full(n, float(lost_cents)), delay_cents=0.0, holding_rate=0.25),
+        worth=Worth(
+            lost_cents=np.full(n, float(lost_cents)),
+            delay_cents=0.0,
+            line_cents=0.0,
+            holding_rate=0.25,
+        ),
         target=0.95,
     )
 

@@ -170,7 +170,7 @@ class TestPlanAgain:
     def test_plans_what_is_on_the_shelf(self, manager, site):
         receive_stock(make_part(), site=site, pieces=2, value_cents=50, by=None, key="r-1")
         answer = manager.post("/plan/again/", follow=True)
-        assert "1 part looked at" in answer.content.decode()
+        assert "1 shelf at 1 site looked at" in answer.content.decode()
         assert PlanRun.objects.finished().count() == 1
 
 

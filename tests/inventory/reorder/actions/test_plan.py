@@ -55,8 +55,8 @@ def planned(part):
     )
     told = why(line, ShopSettings.load())
     assert len(told.sentences) == 3
-    figures = (line.asks, line.size_mean, line.lead_days, line.job_fill, line.mean_on_hand)
-    assert all(math.isfinite(figure) for figure in figures)
+    figures = [line.asks, line.size_mean, line.lead_days, line.job_fill, line.mean_on_hand]
+    assert all(figure is not None and math.isfinite(figure) for figure in figures)
     return line
 
 
@@ -71,7 +71,7 @@ class TestRunPlan:
         assert line.position + line.suggested_pieces > line.reorder_point
         assert line.job_fill >= 0.95
         assert line.asks == pytest.approx(1, rel=0.1)
-        assert line.run.words == "1 part looked at, 1 line to order from 1 supplier."
+        assert line.run.words == ("1 shelf at 1 site looked at, 1 line to order from 1 supplier.")
 
     def test_a_plan_becomes_a_draft_and_then_nothing_more_is_suggested(self, part, site):
         for days in range(0, 700, 7):
@@ -170,14 +170,14 @@ class TestRunPlan:
 def planned_with_wait(part, site, supplier, *, days):
     for n in range(6):
         line = add_to_draft(supplier, site=site, part=part, pieces=1, by=None)
-        order = send_order(line.order, by=None, at=noon(100 + n))
+        send_order(line.order, by=None, at=noon(100 + n))
         receive_delivery(
             supplier,
             site=site,
             key=f"d-{days}-{n}",
             lines=[Arrived(part=part, order_line=line, pieces=1)],
             by=None,
-            at=order.sent_at + timedelta(days=days),
+            at=noon(100 + n - days),
         )
     return planned(part)
 
@@ -188,7 +188,7 @@ class TestSaneLines:
     def test_an_empty_shop(self):
         make_site()
         run = run_plan(as_of=AS_OF, by=None)
-        assert run.words == "0 parts looked at, 0 lines to order from 0 suppliers."
+        assert run.words == ("0 shelves at 0 sites looked at, 0 lines to order from 0 suppliers.")
 
     def test_no_usage_at_all(self, part, site):
         receive_stock(part, site=site, pieces=1, value_cents=2_137, by=None, key="r-1")

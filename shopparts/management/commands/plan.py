@@ -1,0 +1,70 @@
+"""Plan now and print what to order: `manage.py plan [--as-of DATE] [--json]`."""
+
+import json
+from argparse import ArgumentParser
+from datetime import date
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError
+
+from inventory.reorder.actions.plan import run_plan
+from inventory.reorder.models import PlanLine
+from inventory.shop.amounts import money_text
+from inventory.shop.models import ShopSettings, Site
+
+
+class Command(BaseCommand):
+    help = "Plans every part at every site and prints what to order, from whom and how many."
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--as-of", type=date.fromisoformat, metavar="YYYY-MM-DD")
+        parser.add_argument("--json", action="store_true", help="print JSON instead of words")
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        site = Site.objects.selling().first()
+        if site is None:
+            raise CommandError("There is no site to plan for; add one first.")
+        run = run_plan(as_of=options["as_of"] or site.today(), by=None)
+        lines = PlanLine.objects.for_order(run)
+        if options["json"]:
+            self.stdout.write(json.dumps([told(line) for line in lines], indent=2))
+            return
+        self.stdout.write(run.words)
+        shop = ShopSettings.load()
+        for line in lines:
+            self.stdout.write(sentence(line, shop))
+
+
+def sentence(line: PlanLine, shop: ShopSettings) -> str:
+    source = f"from {line.supplier}" if line.supplier else "from no supplier yet"
+    cost = "" if line.cost_cents is None else f", {money_text(line.cost_cents, shop)}"
+    return (
+        f"{line.site.code}: {line.suggested_pieces} × {line.part} {source}{cost} "
+        f"({line.position} left, reorder point {line.reorder_point})"
+    )
+
+
+def told(line: PlanLine) -> dict[str, Any]:
+    return {
+        "site": line.site.code,
+        "part": line.part.number,
+        "supplier": line.supplier.code if line.supplier else None,
+        "packs": line.suggested_packs,
+        "pack": line.pack,
+        "pieces": line.suggested_pieces,
+        "pack_price_cents": line.pack_price_cents,
+        "on_hand": line.on_hand,
+        "on_order": line.on_order,
+        "held": line.held,
+        "owed": line.owed,
+        "asks_a_week": line.asks,
+        "pieces_an_ask": line.size_mean,
+        "lead_days": line.lead_days,
+        "reorder_point": line.reorder_point,
+        "order_quantity": line.order_quantity,
+        "job_fill": line.job_fill,
+        "unit_fill": line.unit_fill,
+        "ready_rate": line.ready_rate,
+        "mean_on_hand": line.mean_on_hand,
+        "note": line.words,
+    }

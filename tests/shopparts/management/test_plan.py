@@ -1,0 +1,53 @@
+import json
+from datetime import UTC, date, datetime, timedelta
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from inventory.ledger.actions import log_ask, receive_stock
+from inventory.reorder.models import PlanRun
+from tests.make import make_offer, make_part, make_site, make_supplier
+
+pytestmark = pytest.mark.django_db
+
+
+def plan(*options):
+    out = StringIO()
+    call_command("plan", *options, stdout=out)
+    return out.getvalue()
+
+
+@pytest.fixture
+def _shop():
+    site = make_site(code="QUAY", asks_logged_from=date(2020, 1, 1))
+    supplier = make_supplier(code="BLY", name="Blyth Valve Supply")
+    part = make_part(number="QX-4410", list_price_cents=6_000)
+    make_offer(supplier, part, pack_price_cents=2_137)
+    receive_stock(part, site=site, pieces=1, value_cents=2_137, by=None, key="r-1")
+    for days in range(0, 700, 7):
+        at = datetime(2026, 3, 4, 12, tzinfo=UTC) - timedelta(days=days)
+        log_ask(part, site=site, pieces=1, by=None, key=f"a-{days}", at=at)
+
+
+class TestPlan:
+    @pytest.mark.usefixtures("_shop")
+    def test_prints_what_to_order(self):
+        first, line = plan("--as-of", "2026-03-04").splitlines()
+        assert first == "1 shelf at 1 site looked at, 1 line to order from 1 supplier."
+        assert line.startswith("QUAY: ")
+        assert "× QX-4410 from Blyth Valve Supply, $" in line
+        assert "(1 left, reorder point " in line
+
+    @pytest.mark.usefixtures("_shop")
+    def test_prints_the_figures_as_json(self):
+        [line] = json.loads(plan("--as-of", "2026-03-04", "--json"))
+        assert (line["site"], line["part"], line["supplier"]) == ("QUAY", "QX-4410", "BLY")
+        assert line["pieces"] == line["packs"] * line["pack"] > 0
+        assert line["job_fill"] >= 0.95
+        assert PlanRun.objects.get().as_of == date(2026, 3, 4)
+
+    def test_without_a_site_says_what_to_do(self):
+        with pytest.raises(CommandError) as refused:
+            plan()
+        assert str(refused.value) == "There is no site to plan for; add one first."
