@@ -9,38 +9,24 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from functools import partial
+from math import isfinite
 from typing import Any
 
 from django.core.exceptions import ValidationError
 
 from inventory.sheet import Column, Kind
 from inventory.shop.units import whole_cnm, whole_kpa
+from shopparts.workbook.amounts import PRESSURES, TORQUES, bare_amount, letters, measure, number
 from shopparts.workbook.faults import UnreadableError, as_clause, quoted
 from shopparts.workbook.text import ERRORS, from_cell
 
 Read = Callable[[Any], Any]
 
-PRESSURES = {"psi": "psi", "kpa": "kpa", "bar": "bar"}
-# Torques by their letters; feet are twelve inches.
-TORQUES = {
-    "nm": ("nm", 1),
-    "cnm": ("cnm", 1),
-    "lbfin": ("lbf_in", 1),
-    "inlbf": ("lbf_in", 1),
-    "lbin": ("lbf_in", 1),
-    "inlb": ("lbf_in", 1),
-    "inlbs": ("lbf_in", 1),
-    "lbfft": ("lbf_in", 12),
-    "ftlbf": ("lbf_in", 12),
-    "lbft": ("lbf_in", 12),
-    "ftlb": ("lbf_in", 12),
-    "ftlbs": ("lbf_in", 12),
-}
-_AMOUNT = re.compile(r"([+-]?[\d.,]+)\s*(.*)")
 _YES = frozenset({"yes", "y", "true", "x", "1"})
 _NO = frozenset({"no", "n", "false", "0"})
+_NO_NUMBER = "is not a number; write one such as 2.5"
 _PARTS = re.compile(r"\s*(?:[,;/+&]|\band\b)\s*")
 
 
@@ -101,27 +87,6 @@ def _named(said: Any) -> str:
     return f"the {'truth value' if isinstance(said, bool) else 'date or time'} {said}"
 
 
-def _number(said: Any) -> Decimal:
-    """The number a cell holds, or InvalidOperation."""
-    if isinstance(said, bool):
-        raise InvalidOperation
-    if isinstance(said, int):
-        return Decimal(said)
-    if isinstance(said, float):
-        said = repr(said)
-    number = Decimal(_plain(str(said)))
-    if not number.is_finite():
-        raise InvalidOperation
-    return number
-
-
-def _plain(text: str) -> str:
-    """“1,234.50” → “1234.50” and “2,4” → “2.4”: a comma before three digits parts thousands."""
-    if re.fullmatch(r"[+-]?\d{1,3}(,\d{3})+(\.\d+)?", text):
-        return text.replace(",", "")
-    return text.replace(",", ".") if text.count(",") == 1 and "." not in text else text
-
-
 def _within(value: int | Decimal, column: Column, said: Any) -> None:
     low, high = column.low, column.high
     if (low is None or value >= low) and (high is None or value <= high):
@@ -148,12 +113,12 @@ def _whole(column: Column, units: Units, heading_unit: str) -> Read:
 
 def _integral(said: Any, problem: str) -> int:
     try:
-        number = _number(said)
-        if number != int(number):
-            raise InvalidOperation
-    except (InvalidOperation, OverflowError):
+        found = number(said)
+    except ValueError:
         raise UnreadableError(f"{quoted(said)} {problem}") from None
-    return int(number)
+    if found != int(found):
+        raise UnreadableError(f"{quoted(said)} {problem}")
+    return int(found)
 
 
 def _minor_digits(column: Column, units: Units, heading_unit: str) -> Read:
@@ -169,11 +134,9 @@ def _minor_digits(column: Column, units: Units, heading_unit: str) -> Read:
 def _decimal(column: Column, units: Units, heading_unit: str) -> Read:
     def read(said: Any) -> Decimal:
         try:
-            value = _number(said)
-        except InvalidOperation:
-            raise UnreadableError(
-                f"{quoted(said)} is not a number; write one such as 2.5"
-            ) from None
+            value = number(said)
+        except ValueError:
+            raise UnreadableError(f"{quoted(said)} {_NO_NUMBER}") from None
         _within(value, column, said)
         return value
 
@@ -181,79 +144,62 @@ def _decimal(column: Column, units: Units, heading_unit: str) -> Read:
 
 
 def _real(column: Column, units: Units, heading_unit: str) -> Read:
-    exact = _decimal(column, units, heading_unit)
-    return lambda said: float(exact(said))
+    def read(said: Any) -> float:
+        try:
+            # As text a value may have more digits than a cell holds; as either, any size.
+            plain = isinstance(said, float) or (isinstance(said, str) and "," not in said)
+            value = float(said if plain else number(said))
+        except ValueError:
+            raise UnreadableError(f"{quoted(said)} {_NO_NUMBER}") from None
+        if not isfinite(value):
+            raise UnreadableError(f"{quoted(said)} {_NO_NUMBER}")
+        return value
+
+    return read
 
 
 def _money(column: Column, units: Units, heading_unit: str) -> Read:
     def read(said: Any) -> int:
-        example = f"{Decimal(1250).scaleb(-units.minor_digits)}"
+        digits = units.minor_digits
+        example = f"{Decimal(1250).scaleb(-digits)}"
         try:
-            minor = _number(_amount(said))
-            minor = minor.scaleb(units.minor_digits)
-            if minor != int(minor):
-                raise UnreadableError(
-                    f"{quoted(said)} has more than {units.minor_digits} digits after the point; "
-                    f"write an amount such as {example}"
-                )
-        except (InvalidOperation, OverflowError):
+            minor = number(bare_amount(said)).scaleb(digits)
+        except ValueError:
             raise UnreadableError(
                 f"{quoted(said)} is not an amount of money; write one such as {example}"
             ) from None
+        if minor != int(minor):
+            raise UnreadableError(
+                f"{quoted(said)} has more than {digits} digits after the point; "
+                f"write an amount such as {example}"
+            )
         _within(int(minor), column, said)
         return int(minor)
 
     return read
 
 
-def _amount(said: Any) -> Any:
-    if type(said) is str:
-        return said.strip("$€£ ")
-    # A formula leaves 12.100000000000001; nobody writes a millionth.
-    return round(said, 6) if type(said) is float else said
-
-
-def _measure(said: Any, problem: str) -> tuple[Decimal, str]:
-    """A number and the letters of the unit behind it."""
-    try:
-        if type(said) is not str:
-            return _number(said), ""
-        found = _AMOUNT.fullmatch(said)
-        if found is None:
-            raise InvalidOperation
-        return _number(found[1]), letters(found[2])
-    except InvalidOperation:
-        raise UnreadableError(f"{quoted(said)} {problem}") from None
-
-
-def letters(text: str) -> str:
-    return "".join(letter for letter in text.casefold() if letter.isalnum())
-
-
 def _pressure(column: Column, units: Units, heading_unit: str) -> Read:
-    problem = "is not a pressure; write one such as 35 psi, 240 kPa or 2.4 bar"
+    def as_kpa(amount: Decimal, unit: str) -> int:
+        return whole_kpa(amount, PRESSURES[unit or heading_unit or units.pressure])
 
-    def read(said: Any) -> int:
-        amount, unit = _measure(said, problem)
-        known = PRESSURES.get(unit or heading_unit or units.pressure)
-        if known is None:
-            raise UnreadableError(f"{quoted(said)} {problem}")
-        value = whole_kpa(amount, known)
-        _within(value, column, said)
-        return value
-
-    return read
+    return _measure(column, as_kpa, "a pressure; write one such as 35 psi, 240 kPa or 2.4 bar")
 
 
 def _torque(column: Column, units: Units, heading_unit: str) -> Read:
-    problem = "is not a torque; write one such as 8 N·m or 62 lbf·in"
+    def as_cnm(amount: Decimal, unit: str) -> int:
+        known, times = TORQUES[unit or heading_unit or letters(units.torque)]
+        return whole_cnm(amount * times, known)
 
+    return _measure(column, as_cnm, "a torque; write one such as 8 N·m or 62 lbf·in")
+
+
+def _measure(column: Column, kept: Callable[[Decimal, str], int], what: str) -> Read:
     def read(said: Any) -> int:
-        amount, unit = _measure(said, problem)
-        known, times = TORQUES.get(unit or heading_unit or letters(units.torque), ("", 0))
-        if not times:
-            raise UnreadableError(f"{quoted(said)} {problem}")
-        value = whole_cnm(amount * times, known)
+        try:
+            value = kept(*measure(said))
+        except (ValueError, KeyError):
+            raise UnreadableError(f"{quoted(said)} is not {what}") from None
         _within(value, column, said)
         return value
 

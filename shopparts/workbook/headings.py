@@ -6,7 +6,7 @@ from difflib import get_close_matches
 from typing import Any
 
 from inventory.sheet import Column, Kind, Sheet
-from shopparts.workbook.cells import PRESSURES, TORQUES, letters
+from shopparts.workbook.amounts import PRESSURES, TORQUES, letters
 from shopparts.workbook.faults import Fault, quoted
 from shopparts.workbook.rows import Cells
 
