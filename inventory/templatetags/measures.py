@@ -73,3 +73,9 @@ def abs_pieces(count: int) -> str:
 def signed(count: int) -> str:
     """+2, −2 or 0, with a true minus."""
     return f"+{count}" if count > 0 else str(count).replace("-", amounts.MINUS)
+
+
+@register.simple_tag
+def percent(share: float | None) -> str:
+    """A share as a whole percentage; blank where there is nothing to divide by."""
+    return "" if share is None else f"{share * 100:.0f}%".replace("-", amounts.MINUS)

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.review.views import bay, vehicles
+from jobs.review.views import bay, money, vehicles
 
 urlpatterns = [
     path("jobs/", bay.job_list, name="job_list"),
@@ -14,6 +14,8 @@ urlpatterns = [
     path("jobs/<int:pk>/wheels/<int:wheel>/inspect/", bay.job_inspect, name="job_inspect"),
     path("jobs/<int:pk>/wheels/<int:wheel>/do/", bay.job_do, name="job_do"),
     path("jobs/<int:pk>/lines/<int:line>/take-back/", bay.job_take_back, name="job_take_back"),
+    path("jobs/<int:pk>/margin/", money.job_margin, name="job_margin"),
+    path("money/", money.money, name="money"),
     path("vehicles/new/", vehicles.vehicle_new, name="vehicle_new"),
     path("vehicles/<int:pk>/", vehicles.vehicle_detail, name="vehicle_detail"),
     path("vehicles/<int:pk>/open-job/", vehicles.job_open, name="job_open"),
