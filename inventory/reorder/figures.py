@@ -50,10 +50,11 @@ def plan_figures(facts: PlanInputs) -> PlanFigures:
     learned, season = learned_usage(facts.history)
     sizes = size_chances(facts.history.asks_by_size, kind=facts.history.kind)
     asks_per_day = learned.rate.mean_rate * season
-    demand = Demand.of(asks_per_day, TableSizes.of(sizes), rate_shape=learned.rate.shape)
+    table = TableSizes.of(sizes)
+    demand = Demand.of(asks_per_day, table, rate_shape=learned.rate.shape)
     offer, size = cheapest_offer(facts, demand.pieces_per_day * DAYS_A_YEAR)
     law = facts.offers.supplier[offer]
-    policy, keeping, serving = kept_where_worth_it(facts, demand, law, offer, size)
+    policy, keeping, serving = kept_where_worth_it(facts, demand, table, law, offer, size)
     pack = facts.offers.pack[offer]
     return PlanFigures(
         usage=learned,
@@ -74,7 +75,12 @@ def plan_figures(facts: PlanInputs) -> PlanFigures:
 
 
 def kept_where_worth_it(
-    facts: PlanInputs, demand: Demand, law: Ints, offer: Ints, size: OrderSize
+    facts: PlanInputs,
+    demand: Demand,
+    table: TableSizes,
+    law: Ints,
+    offer: Ints,
+    size: OrderSize,
 ) -> tuple[Policy, Floats, Floats]:
     """The policy that reaches the target, or none of a part that costs more to keep than it saves.
 
@@ -89,14 +95,33 @@ def kept_where_worth_it(
     keeping = wanted.mean_on_hand * size.unit_cost * worth.holding_rate + worth.line_cents
     serving = wanted.job_fill * demand.asks_per_day * DAYS_A_YEAR * shortfall
     kept = serving >= keeping
-    policy = policy_service(
-        demand,
+    point = np.where(kept, np.maximum(wanted.reorder_point, 0), -1)
+    quantity = np.where(kept, size.quantity, facts.offers.least_pieces[offer])
+    moved = np.flatnonzero((point != wanted.reorder_point) | (quantity != size.quantity))
+    again = policy_service(
+        part_of(demand, table, moved),
         facts.interval,
-        reorder_point=np.where(kept, np.maximum(wanted.reorder_point, 0), -1),
-        order_quantity=np.where(kept, size.quantity, facts.offers.least_pieces[offer]),
-        law=law,
+        reorder_point=point[moved],
+        order_quantity=quantity[moved],
+        law=law[moved],
     )
-    return policy, keeping, serving
+    return with_rows(wanted, moved, again), keeping, serving
+
+
+def part_of(demand: Demand, table: TableSizes, rows: Ints) -> Demand:
+    return Demand(
+        asks_per_day=demand.asks_per_day[rows],
+        rate_shape=demand.rate_shape[rows],
+        sizes=TableSizes(pmf=table.pmf, table=table.table[rows]),
+    )
+
+
+def with_rows(policy: Policy, rows: Ints, other: Policy) -> Policy:
+    """The policy with some of its rows taken from another."""
+    mixed = {f.name: np.array(getattr(policy, f.name)) for f in fields(policy)}
+    for name, values in mixed.items():
+        values[rows] = getattr(other, name)
+    return Policy(**mixed)
 
 
 def packs_above(position: Ints, point: Ints, quantity: Ints, pack: Ints) -> Ints:
@@ -143,11 +168,9 @@ def prior_with_expected(prior: RateLaw, history: History, known: NDArray[np.bool
 
 def kind_seasons(history: History) -> Floats:
     """Weights of the weeks of the year, pooled by kind of part."""
-    kinds = int(history.kind.max(initial=0)) + 1
-    asks = np.zeros((kinds, history.occasions.shape[1]))
-    days = np.zeros_like(asks)
-    np.add.at(asks, history.kind, history.occasions)
-    np.add.at(days, history.kind, history.exposure_days)
+    kinds = np.arange(int(history.kind.max(initial=0)) + 1)
+    member = (history.kind == kinds[:, None]).astype(np.float64)
+    asks, days = member @ history.occasions, member @ history.exposure_days
     return season_weights(
         asks, days, week_of_year=history.week_of_year, n_weeks_of_year=WEEKS_A_YEAR
     )
