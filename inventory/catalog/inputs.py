@@ -130,7 +130,9 @@ def _replacements(part_ids: set[int]) -> _Replacements:
         if not edge:
             break
         known |= edge
-    return _Replacements(dict(links), Part.objects.in_bulk(known - part_ids))
+    # What replaces a part may be named by a fitment of its own too.
+    replacing = {new for news in links.values() for new in news}
+    return _Replacements(dict(links), Part.objects.in_bulk(replacing))
 
 
 def _steps_from(part_ids: set[int]) -> list[tuple[int, int]]:

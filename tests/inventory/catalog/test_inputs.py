@@ -139,6 +139,17 @@ class TestPossibleFits:
         Supersession.objects.create(old=other, new=new, both_ways=True)
         assert self.numbers(application) == ["NEW", "OTHER"]
 
+    def test_a_superseding_part_with_its_own_fitment_is_offered_once(self):
+        application, old, new = make_application(), make_part(), make_part()
+        Supersession.objects.create(old=old, new=new)
+        make_fitment(application, old)
+        make_fitment(application, new, rank=2)
+        offered = [one.part for one in possible_fits([application])[0].offer().offered]
+        assert [(part.number, part.replaces) for part in offered] == [
+            (old.number, ""),
+            (new.number, ""),
+        ]
+
     def test_a_superseding_part_obeys_the_same_rules(self):
         application = make_application()
         old = make_part(number="OLD")
