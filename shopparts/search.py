@@ -10,18 +10,12 @@ from inventory.catalog.codes import normalised
 from inventory.catalog.models import Part, VinPattern
 from inventory.catalog.names import VehicleHit, parts_known_as, typed, vehicles_named
 from inventory.catalog.vin import as_vin, check_digit, model_years, passes_check_digit
+from shopparts.search_served import Hit, vehicles_served
 
 MOST_TYPED = 200
 VIN_LENGTHS = range(15, 20)
 FEWEST_DIGITS = 3
 LONG_WORD = 5
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hit:
-    name: str
-    words: str
-    address: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,10 +44,12 @@ def found_for(text: str, *, today: date, limit: int = 8) -> Found:
         return Found(notes=(note,), groups=())
     if not normalised(text):
         return Found(notes=("Type letters or digits.",) if text.strip() else (), groups=())
+    served = vehicles_served(text, limit=limit)
     parts = [_part_hit(part) for part in parts_known_as(text, limit=limit)]
     notes, by_vin = _by_vin(text, today) if _looks_like_vin(text) and not parts else ((), ())
     vehicles = () if notes else [_vehicle_hit(h, text) for h in vehicles_named(text, limit=limit)]
     groups = [
+        Group(title="Served here", hits=tuple(served)),
         Group(title="This VIN", hits=tuple(by_vin)),
         Group(title="Vehicles", hits=tuple(vehicles)),
         Group(title="Parts", hits=tuple(parts)),

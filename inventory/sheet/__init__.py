@@ -142,6 +142,7 @@ class Sheet:
         of rows at a time; a reference arrives as in `save`, or as a key where its record comes
         with the same workbook
     compare : what saving would replace, where the sheet can tell
+    many : rows that share a key are the lines of one record, such as the movements of a posting
     """
 
     title: str
@@ -155,6 +156,7 @@ class Sheet:
     checker: Callable[[], Check] = lambda: lambda rows: ()
     compare: Callable[[Sequence[Row]], Iterable[Changed]] = lambda rows: ()
     after: tuple[str, ...] = ()
+    many: bool = False
 
     def column(self, field: str) -> Column | None:
         return next((column for column in self.columns if column.field == field), None)

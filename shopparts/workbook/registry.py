@@ -5,15 +5,18 @@ from dataclasses import replace
 from functools import cache
 
 from inventory.catalog.sheets import SHEETS as CATALOG
+from inventory.ledger.sheets import SHEETS as LEDGER
+from inventory.reorder.sheets import SHEETS as REORDER
 from inventory.sheet import Column, Sheet
 from inventory.shop.sheets import SHEETS as SHOP
+from jobs.workshop.sheets import SHEETS as WORKSHOP
 from shopparts.workbook.people import PEOPLE
 
 
 @cache
 def sheets() -> dict[str, Sheet]:
     """All sheets by title, what is named before what names it."""
-    return in_order([*SHOP, PEOPLE, *CATALOG])
+    return in_order([*SHOP, PEOPLE, *CATALOG, *LEDGER, *REORDER, *WORKSHOP])
 
 
 def in_order(declared: Iterable[Sheet]) -> dict[str, Sheet]:

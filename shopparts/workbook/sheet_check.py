@@ -178,9 +178,10 @@ class SheetCheck:
             self.keys.spoil(self.sheet.title, key)
             return None
         before = self.keys.claim(self.sheet.title, key, number)
-        if before is not None:
-            self._blame_double(number, row, before)
-        return keyed if before is None else None
+        if before is None or self.sheet.many:
+            return keyed
+        self._blame_double(number, row, before)
+        return None
 
     def _miss(self, number: int, column: Column, row: Row, named: Key) -> None:
         if self.keys.is_spoiled(column.to, named):

@@ -5,6 +5,7 @@ to `record_postings`; two that take the same shelves in a different order would 
 """
 
 from inventory.ledger.actions.asking import log_ask, settle_ask
+from inventory.ledger.actions.bulk import MovementRow, RefusedRowError, record_postings
 from inventory.ledger.actions.correcting import count_stock, return_to_supplier, scrap_stock
 from inventory.ledger.actions.holding import (
     hold_parts,
@@ -29,7 +30,9 @@ from inventory.ledger.shelves import lock_shelves
 from inventory.ledger.trails import cost_of_postings, still_out
 
 __all__ = [
+    "MovementRow",
     "Occasion",
+    "RefusedRowError",
     "cost_of_postings",
     "count_stock",
     "hold_parts",
@@ -42,6 +45,7 @@ __all__ = [
     "put_together",
     "receive_stock",
     "receive_transfer",
+    "record_postings",
     "release_expired_holds",
     "release_hold",
     "return_stock",

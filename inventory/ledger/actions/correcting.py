@@ -28,13 +28,13 @@ def count_stock(
     at: datetime | None = None,
     seen_at: datetime | None = None,
     occasion: Occasion | None = None,
-) -> Posting | None:
+) -> Posting:
     """Make the sealed and checked pieces of a part agree with what was counted.
 
     With a bin, only the pieces in that bin were counted. With `seen_at`, they are compared with
     what lay there at that instant: what happened since stays as it is. A surplus opens a lot at
     the last cost here, else anywhere, else `unit_cents` (what the caller was told or found in an
-    offer). None when the count agrees: there is nothing to post.
+    offer). A count that agrees is a posting without movements.
     """
     if counted < 0:
         raise ValidationError(f"{counted} pieces cannot be counted; write 0 or more.")
@@ -45,7 +45,7 @@ def count_stock(
         entry.keep_still([(part.pk, site.pk)])
         difference = counted - pieces_in(part, site, bin, seen_at)
         if difference == 0:
-            raise _AgreesError
+            return
         entry.expect(part.pk, site.pk, pieces=difference, usable=True)
         entry.lock("count off")
         if difference > 0:
@@ -68,16 +68,9 @@ def count_stock(
             came_from="Counted",
         )
 
-    try:
-        return posting_once(
-            key=key, kind=PostingKind.COUNTED, by=by, at=at, occasion=occasion, work=work
-        )
-    except _AgreesError:
-        return None
-
-
-class _AgreesError(Exception):
-    """Ends a posting that turned out to have nothing to post."""
+    return posting_once(
+        key=key, kind=PostingKind.COUNTED, by=by, at=at, occasion=occasion, work=work
+    )
 
 
 def pieces_in(part: Part, site: Site, bin: Bin | None, seen_at: datetime | None = None) -> int:

@@ -1,0 +1,119 @@
+"""Rows made ready for the sheet of a plain model: what a column cannot say by itself.
+
+Records of one sheet that name one another (a comeback its job, a moved piece the one it
+continues) arrive as keys, because the other comes with the same workbook, in an earlier row; they
+are linked after all are there.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from django.db import models
+
+from inventory.sheet import Changed, Check, Key, Refusal, Row, Saved, Sheet
+
+Fill = Callable[[Row], Row]
+
+
+def filled(sheet: Sheet, fill: Callable[[], Fill]) -> Sheet:
+    """The sheet with each row passed through what `fill` makes for one load."""
+
+    def checker() -> Check:
+        inner, ready = sheet.checker(), fill()
+        return lambda rows: inner([ready(row) for row in rows])
+
+    def compare(rows: Sequence[Row]) -> Iterable[Changed]:
+        ready = fill()
+        return sheet.compare([ready(row) for row in rows])
+
+    def save(rows: Iterable[Row], *, by: Any) -> Saved:
+        ready = fill()
+        return sheet.save((ready(row) for row in rows), by=by)
+
+    return replace(sheet, checker=checker, compare=compare, save=save)
+
+
+def linked(sheet: Sheet, model: type[models.Model], *fields: str) -> Sheet:
+    """The sheet of records that name one another in `fields`."""
+    links = _Links(sheet=sheet, model=model, fields=fields)
+    return replace(
+        sheet, rows=links.rows, checker=links.checker, compare=links.compare, save=links.save
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Links:
+    sheet: Sheet
+    model: type[models.Model]
+    fields: tuple[str, ...]
+
+    def rows(self) -> Iterator[Row]:
+        """Every record after those it names, else in the order of the sheet."""
+        told: set[Key] = set()
+        waiting: defaultdict[Key, list[Row]] = defaultdict(list)
+        for row in self.sheet.rows():
+            ready = [row]
+            while ready:
+                one = ready.pop()
+                named = ((one[field],) for field in self.fields if one[field] is not None)
+                if missing := next((key for key in named if key not in told), None):
+                    waiting[missing].append(one)
+                    continue
+                yield one
+                told.add(self._key(one))
+                ready += waiting.pop(self._key(one), [])
+
+    def checker(self) -> Check:
+        inner, known = self.sheet.checker(), self._known()
+
+        def check(rows: Sequence[Row]) -> Iterable[Refusal]:
+            # A key not yet known stays in its place: the record it names comes with this workbook.
+            return inner([row | self._there(row, known) for row in rows])
+
+        return check
+
+    def compare(self, rows: Sequence[Row]) -> Iterable[Changed]:
+        known = self._known()
+        return self.sheet.compare([self._bare(row, known) for row in rows])
+
+    def save(self, rows: Iterable[Row], *, by: Any) -> Saved:
+        known = self._known()
+        later: list[tuple[Key, str, Key]] = []
+
+        def bare() -> Iterator[Row]:
+            for row in rows:
+                for field in self._missing(row, known):
+                    later.append((self._key(row), field, row[field]))
+                yield self._bare(row, known)
+
+        saved = self.sheet.save(bare(), by=by)
+        if later:
+            self._link(later)
+        return saved
+
+    def _known(self) -> dict[Key, int]:
+        return dict(self.sheet.known())
+
+    def _key(self, row: Row) -> Key:
+        return tuple(row[field] for field in self.sheet.key)
+
+    def _there(self, row: Row, known: dict[Key, int]) -> Row:
+        named = {field: row[field] for field in self.fields if row.get(field) is not None}
+        return {field: known[key] for field, key in named.items() if key in known}
+
+    def _missing(self, row: Row, known: dict[Key, int]) -> list[str]:
+        return [f for f in self.fields if row.get(f) is not None and row[f] not in known]
+
+    def _bare(self, row: Row, known: dict[Key, int]) -> Row:
+        missing = self._missing(row, known)
+        kept = {field: value for field, value in row.items() if field not in missing}
+        return kept | self._there(row, known)
+
+    def _link(self, later: Sequence[tuple[Key, str, Key]]) -> None:
+        known = self._known()
+        records = self.model._default_manager.in_bulk([known[key] for key, _, _ in later])
+        for key, field, named in later:
+            setattr(records[known[key]], f"{field}_id", known[named])
+        self.model._default_manager.bulk_update(records.values(), self.fields, batch_size=200)
