@@ -9,12 +9,15 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from inventory.planning.demand import Demand, TableSizes
+from inventory.planning.demand import Demand, TableSizes, interval_demand
 from inventory.planning.interval import Interval
 from inventory.planning.policy import policy_service
 from inventory.reorder.models import PlanLine
 from inventory.shop.amounts import money_text
 from inventory.shop.models import ShopSettings
+from inventory.templatetags.charts import Bar, BarChart
+
+BARS = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +49,7 @@ class Why:
     sentences: tuple[str, ...]
     rows: tuple[Row, ...]
     levels: tuple[Level, ...]
+    picture: BarChart
 
 
 def why(line: PlanLine, shop: ShopSettings) -> Why:
@@ -53,6 +57,7 @@ def why(line: PlanLine, shop: ShopSettings) -> Why:
         sentences=(_usage(line), _reorder_point(line, shop), _position(line)),
         rows=tuple(_rows(line, shop)),
         levels=tuple(levels(line)),
+        picture=picture(line),
     )
 
 
@@ -100,9 +105,8 @@ def _position(line: PlanLine) -> str:
 
 def _rows(line: PlanLine, shop: ShopSettings) -> Iterator[Row]:
     figures = line.figures
-    yield Row(
-        "Asks a week", f"{line.asks:.2f}", f"in an average week × {figures['season']:.2f} now"
-    )
+    season = figures["season"]
+    yield Row("Asks", often(line.asks), f"an average week's × {season:.2f} for the time of year")
     yield Row("Pieces an ask", f"{line.size_mean:.2f}", _sizes(line))
     yield Row("Order to delivery, days", f"{line.lead_days:.1f}", "with the wait for an order day")
     yield Row("Job fill", percent(line.job_fill), "asks whose whole quantity is on the shelf")
@@ -147,18 +151,9 @@ def percent(share: float | None) -> str:
 def levels(line: PlanLine) -> Iterator[Level]:
     """The reorder point and one piece either side of it, by the laws the plan used."""
     points = [n for n in range(line.reorder_point - 1, line.reorder_point + 2) if n >= -1]
-    size_law = np.zeros(max(int(size) for size in line.figures["sizes"]) + 1)
-    for size, chance in line.figures["sizes"].items():
-        size_law[int(size)] = chance
-    demand = Demand.of(
-        np.full(len(points), line.asks / 7),
-        TableSizes.of(size_law / size_law.sum(), np.zeros(len(points), int)),
-        rate_shape=line.figures["rate_shape"],
-    )
-    law = line.run.figures["laws"][str(line.supplier_id)]
     found = policy_service(
-        demand,
-        Interval.from_days(law["days"], review_days=law["review_days"]),
+        demand_of(line, len(points)),
+        interval_of(line),
         reorder_point=points,
         order_quantity=np.full(len(points), line.order_quantity),
     )
@@ -173,3 +168,43 @@ def levels(line: PlanLine) -> Iterator[Level]:
             keeping_cents=round(found.mean_on_hand[row] * holding),
             chosen=point == line.reorder_point,
         )
+
+
+def demand_of(line: PlanLine, copies: int = 1) -> Demand:
+    """The law of asks the plan used, once for each of several reorder points to compare."""
+    sizes = {int(size): chance for size, chance in line.figures["sizes"].items()}
+    chances = np.zeros(max(sizes) + 1)
+    chances[list(sizes)] = list(sizes.values())
+    return Demand.of(
+        np.full(copies, line.asks / 7),
+        TableSizes.of(chances / chances.sum(), np.zeros(copies, dtype=np.int64)),
+        rate_shape=line.figures["rate_shape"],
+    )
+
+
+def interval_of(line: PlanLine) -> Interval:
+    law = line.run.figures["laws"][str(line.supplier_id)]
+    return Interval.from_days(law["days"], review_days=law["review_days"])
+
+
+def picture(line: PlanLine) -> BarChart:
+    """The law of demand over the wait, as bars, with the reorder point behind its bar."""
+    mark = max(0, line.reorder_point)
+    points = max(mark + 4, BARS // 2)
+    law = interval_demand(demand_of(line), interval_of(line), points=points).pmf_from_0[0]
+    width = -(-points // BARS)
+    tail = max(0.0, 1 - float(law[: mark + 1].sum()))
+    bars = [
+        Bar(label=str(first), value=round(100 * float(law[first : first + width].sum()), 2))
+        for first in range(0, points, width)
+    ]
+    return BarChart(
+        title=f"Pieces of {line.part} asked for between an order and its delivery",
+        description=f"None in {percent(float(law[0]))} of all times, more than {mark} in "
+        f"{percent(tail)}.",
+        x_label="pieces" if width == 1 else f"pieces, from this number on, {width} a bar",
+        y_label="% of times",
+        bars=bars,
+        mark_after=None if line.is_bought_when_asked else mark // width,
+        mark_words=f"reorder point {mark}",
+    )

@@ -144,6 +144,7 @@ class TestPlanWhy:
         assert "reordering at 2," in text
         assert "1 here and 0 coming, less 0 promised, leave 1, reorder point 2: order 12." in text
         assert "One piece more or less" in text
+        assert "Pieces of QX-4410 asked for between an order and its delivery" in text
 
     def test_opens_inside_the_list(self, manager, plan_line):
         answer = manager.get(f"/plan/lines/{plan_line.pk}/why/", headers={"HX-Request": "true"})

@@ -1,0 +1,90 @@
+from datetime import date
+
+import pytest
+from scipy import stats
+
+from inventory.reorder.models import PlanRun
+from inventory.reorder.why import often, percent, picture, why
+from inventory.shop.models import ShopSettings
+from tests.make import make_part, make_plan_line, make_site
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def make_line():
+    run = PlanRun.objects.create(
+        as_of=date(2026, 3, 4),
+        figures={
+            "holding_rate": 0.25,
+            "laws": {"None": {"days": {"7": 1.0}, "review_days": 0.0}},
+        },
+    )
+    site = make_site()
+
+    def line_of(**facts):
+        figures = {
+            "asks_seen": 30,
+            "season": 1.0,
+            "rate_shape": 4.0,
+            "unit_cents": 2_000.0,
+            "keeping_cents": 700.0,
+            "serving_cents": 9_000.0,
+            "sizes": {"1": 1.0},
+        }
+        defaults = {"run": run, "part": make_part(), "asks": 2.0, "figures": figures}
+        return make_plan_line(site, None, **defaults | facts)
+
+    return line_of
+
+
+class TestWhy:
+    def test_one_piece_more_serves_better_and_costs_more(self, make_line):
+        levels = why(make_line(reorder_point=2), ShopSettings.load()).levels
+        assert [level.reorder_point for level in levels] == [1, 2, 3]
+        assert [level.chosen for level in levels] == [False, True, False]
+        assert sorted(levels, key=lambda level: level.job_fill) == list(levels)
+        assert sorted(levels, key=lambda level: level.keeping_cents) == list(levels)
+
+    def test_nothing_is_below_bought_when_asked(self, make_line):
+        levels = why(make_line(reorder_point=-1), ShopSettings.load()).levels
+        assert [level.reorder_point for level in levels] == [-1, 0]
+
+
+class TestPicture:
+    def test_bars_are_the_negative_binomial_law(self, make_line):
+        # A gamma rate of shape 4 and 2 asks in the wait: negative binomial with p = 4 / (4 + 2);
+        # scipy.stats.nbinom is the authority.
+        drawn = picture(make_line(reorder_point=5))
+        expected = [100 * stats.nbinom.pmf(n, 4, 4 / 6) for n in range(len(drawn.bars))]
+        assert [bar.value for bar in drawn.bars] == pytest.approx(expected, abs=0.006)
+        assert drawn.mark_after == 5
+
+    def test_says_how_often_the_reorder_point_is_not_enough(self, make_line):
+        drawn = picture(make_line(reorder_point=5))
+        # scipy.stats.nbinom.sf(5, 4, 4 / 6) = 0.0424, pmf(0, 4, 4 / 6) = 0.1975 (computed)
+        assert drawn.description == "None in 20 % of all times, more than 5 in 4 %."
+
+    def test_many_pieces_share_bars(self, make_line):
+        drawn = picture(make_line(reorder_point=400, asks=700.0))
+        assert len(drawn.bars) <= 20
+        assert drawn.x_label == "pieces, from this number on, 21 a bar"
+
+
+class TestOften:
+    def test_speaks_in_the_unit_that_is_easiest_to_picture(self):
+        assert [often(rate) for rate in (2.0, 0.5, 0.046)] == [
+            "2.0 a week",
+            "2.2 a month",
+            "2.4 a year",
+        ]
+
+
+class TestPercent:
+    def test_almost_all_is_not_all(self):
+        assert [percent(share) for share in (0.5, 0.998, 1.0, None)] == [
+            "50 %",
+            "99.8 %",
+            "100 %",
+            "not known",
+        ]
