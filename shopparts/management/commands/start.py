@@ -7,9 +7,9 @@ import waitress
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand
+from django.core.wsgi import get_wsgi_application
 
 from shopparts.first_run import first_owner_path
-from shopparts.wsgi import application
 
 
 class Command(BaseCommand):
@@ -30,6 +30,8 @@ class Command(BaseCommand):
             self.stdout.write(f"Nobody can sign in yet. Make the owner's account at {site}{path}")
         self.stdout.write(f"Serving at {site} (stop with Ctrl+C).")
         self.stdout.flush()
+        # Made only now: it looks for the collected static files once, when it is made.
+        application = get_wsgi_application()
         waitress.serve(
             application, host=options["host"], port=options["port"], threads=options["threads"]
         )
