@@ -45,7 +45,7 @@ class TestLogLikelihood:
                 assert grid[row, column] == pytest.approx(expected, rel=1e-9)
 
     def test_many_found_failures_gathered_by_size_lose_nothing_that_matters(self):
-        lives = list(some_lives(1500, np.random.default_rng(6), ["found_failed"]))
+        lives = list(some_lives(700, np.random.default_rng(6), ["found_failed"]))
         grid = Lives.of(lives).log_likelihood().at(SCALES, SHAPES)
         exact = [[one_by_one(lives, s, b) for b in np.exp(SHAPES)] for s in np.exp(SCALES)]
         # A hundredth of a unit of log likelihood moves no figure that is shown.
