@@ -17,7 +17,14 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from inventory.shop.here import CHOSEN, site_chosen, sites_open
 from shopparts.forms import LogInForm, NewPasswordForm
 from shopparts.models import User
-from shopparts.today import posted_today, stock_cents, waiting_for
+from shopparts.today import (
+    own_jobs,
+    owners_week,
+    parts_arrived,
+    posted_today,
+    stock_cents,
+    waiting_for,
+)
 
 
 def _next(request: HttpRequest) -> str:
@@ -78,7 +85,12 @@ def today(request: HttpRequest) -> HttpResponse:
     user = cast(User, request.user)
     context: dict[str, Any] = {}
     if site := site_chosen(request):
-        context = {"waiting": waiting_for(user, site), "posted": posted_today(user, site)}
-    if user.is_owner:
-        context["stock_cents"] = stock_cents()
+        context = {
+            "waiting": waiting_for(user, site),
+            "jobs": own_jobs(user, site),
+            "arrived": parts_arrived(site),
+            "posted": posted_today(user, site),
+        }
+        if user.is_owner:
+            context |= {"stock_cents": stock_cents(), "money": owners_week(site.today())}
     return render(request, "today.html", context)

@@ -254,7 +254,9 @@ def bridge(chart: Bridge) -> list[str]:
         parts.append(block(frame, bar, x, wide, start, end, kind))
         middle = round(x + wide / 2, 1)
         parts.append(text(middle, HEIGHT - BOTTOM + 14 + 12 * (index % 2), bar.label))
-        parts.append(text(middle, frame.y(max(start, end)) - 3, bar.words or said(bar.value)))
+        # Whole units fit above a narrow bar; the table has the exact words.
+        if round(bar.value):
+            parts.append(text(middle, frame.y(max(start, end)) - 3, f"{bar.value:,.0f}"))
     return parts + labels("", chart.y_label)
 
 

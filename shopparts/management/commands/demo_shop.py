@@ -13,6 +13,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 from django.utils import timezone
 
+from inventory.reorder.actions.plan import run_plan
 from inventory.sheet import Kind, Row, Saved, Sheet
 from inventory.shop.models import Site
 from shopparts.models import User
@@ -61,6 +62,8 @@ class Command(BaseCommand):
             for person in User.objects.filter(username__in=LOG_INS):
                 person.set_password(PASSWORD)
                 person.save(update_fields=["password"])
+        # So that the list of what to order is not empty at the first look.
+        run_plan(as_of=_today(), by=None)
         records = sum(saved.added for saved in report.saved.values())
         self.stdout.write(f"Loaded the demo shop: {records} records on {len(report.saved)} sheets.")
 
