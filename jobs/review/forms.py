@@ -58,12 +58,14 @@ class ReadingsForm(ActionForm):
             for name, field in wheel_fields(shop).items():
                 self.fields[f"{name}-{now.wheel.pk}"] = field
 
+    rest_answered = forms.BooleanField(required=False, widget=forms.HiddenInput)
+
     def heard(self) -> list[WheelHeard]:
-        """What was said of each wheel that was tried."""
+        """What was said of each wheel that was tried; of the rest, that it answered if so told."""
         return [
             WheelHeard(
                 wheel=now.wheel,
-                heard=self._of(now, "heard"),
+                heard=self._heard(now),
                 tries=self._of(now, "tries") or 1,
                 pressure_kpa=self._of(now, "pressure"),
                 temperature_c=self._of(now, "temperature"),
@@ -72,8 +74,14 @@ class ReadingsForm(ActionForm):
                 id_stored_in_vehicle={"yes": True, "no": False}.get(self._of(now, "stored")),
             )
             for now in self.wheels
-            if self._of(now, "heard") != Heard.NOT_TRIED
+            if self._heard(now) != Heard.NOT_TRIED
         ]
+
+    def _heard(self, now: WheelNow) -> str:
+        said = str(self._of(now, "heard"))
+        if said == Heard.NOT_TRIED and self.cleaned_data["rest_answered"]:
+            return Heard.ANSWERED
+        return said
 
     def _of(self, now: WheelNow, name: str) -> Any:
         return self.cleaned_data.get(f"{name}-{now.wheel.pk}")

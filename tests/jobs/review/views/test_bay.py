@@ -84,6 +84,14 @@ class TestJobRead:
         assert "“xyz” is not a sensor id" in answer.content.decode()
         assert not bay.job.readings.exists()
 
+    def test_one_tap_says_that_the_rest_answered(self, signed_in, bay):
+        fields = {"source": "tool", "lamp_before": "flashes", "rest_answered": "on"}
+        fields |= {f"heard-{wheel.pk}": "not_tried" for wheel in bay.wheels}
+        fields[f"heard-{bay.wheel.pk}"] = "silent"
+        signed_in.post(reverse("jobs:job_read", args=[bay.job.pk]), fields)
+        assert bay.job.readings.filter(heard="answered").count() == 3
+        assert bay.job.readings.filter(heard="silent").count() == 1
+
     def test_silent_once_is_tried_again(self, signed_in, bay):
         read(signed_in, bay, tries=1)
         assert "Silent once is not dead" in page(signed_in, bay.job)
