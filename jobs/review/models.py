@@ -63,7 +63,8 @@ class AdviceSettings(models.Model):
 
     @classmethod
     def load(cls) -> Self:
-        return cls.objects.get_or_create(pk=1)[0]
+        """The row, or the defaults while nobody has saved one: reading never writes."""
+        return cls.objects.filter(pk=1).first() or cls(pk=1)
 
 
 class Belief(models.Model):
