@@ -22,7 +22,9 @@ NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
 class ShelfTable(tables.Table):  # type: ignore[misc]  # the library is untyped
     part = tables.Column(order_by="part__number")
     words = tables.Column(accessor="part__words", verbose_name="Description")
-    kind = tables.Column(accessor="part__get_kind_display", order_by="part__kind")
+    kind = tables.Column(
+        accessor="part__get_kind_display", order_by="part__kind", verbose_name="Kind"
+    )
     free = tables.Column(
         accessor="available", verbose_name="Free", attrs=NUMBER, order_by="-usable"
     )
