@@ -99,7 +99,7 @@ def _claim(work: str, value: float, goal: float, *, at_least: bool = False) -> R
     return Row(work=work, against="the truth", ratio=value, goal=goal, at_least=at_least)
 
 
-if __name__ == "__main__":
-    for found in (measure(), measure_fit(), *simulations()):
-        reached = "reached" if found.reached else "NOT REACHED"
-        print(f"{found.work}: {found.ratio:.3f} (goal {found.goal}, {reached}). {found.words}")
+def rows() -> Iterator[Row]:
+    yield measure()
+    yield measure_fit()
+    yield from simulations()

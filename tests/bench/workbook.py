@@ -1,11 +1,12 @@
 """A workbook of 100,000 rows read, checked and written, against bare iteration of its cells.
 
-Run alone it needs a database of its own: `PLANNER_DATA=… python -m tests.bench.workbook`, migrated.
+It writes and deletes: run it through `make bench`, which gives it a database of its own.
 """
 
 import random
 import tempfile
 import zipfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import openpyxl
@@ -92,12 +93,5 @@ def measure() -> Row:
     )
 
 
-if __name__ == "__main__":
-    import os
-
-    import django
-
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shopparts.settings")
-    django.setup()
-    found = measure()
-    print(f"{found.work}: {found.ratio:.2f} × {found.against} (goal {found.goal}). {found.words}")
+def rows() -> Iterator[Row]:
+    yield measure()
