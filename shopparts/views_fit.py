@@ -1,5 +1,7 @@
 """Search, and the way from a vehicle to its parts."""
 
+from typing import Any
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_safe
@@ -29,21 +31,25 @@ def search(request: HttpRequest) -> HttpResponse:
 
 @require_safe
 def fit(request: HttpRequest) -> HttpResponse:
+    make, model = (request.GET.get(name, "") for name in ("make", "model"))
+    if make and model:
+        return render(request, "fit.html", _narrowed(request))
+    context = {"models": models_of(make)} if make else {"makes": makes()}
+    return render(request, "fit.html", context)
+
+
+def _narrowed(request: HttpRequest) -> dict[str, Any]:
+    """The question to ask about this make and model, or what fits."""
     shop = ShopSettings.load()
     form = FindingsForm(request.GET, shop=shop)
-    context = {"makes": makes(), "findings_form": form}
-    asked = {name: request.GET.get(name, "") for name in ("make", "model")}
-    if asked["make"]:
-        context["models"] = models_of(asked["make"])
-    if all(asked.values()):
-        found = form.findings()
-        state = fit_for(request.GET, found)
-        context["fit"] = state
-        if state.settled:
-            context["answer"] = answer_for(
-                state.left, findings=found, site=site_here(request), shop=shop
-            )
-    return render(request, "fit.html", context)
+    findings = form.findings()
+    state = fit_for(request.GET, findings)
+    context = {"shop": shop, "fit": state, "findings_form": form}
+    if state.settled:
+        context["answer"] = answer_for(
+            state.left, findings=findings, site=site_here(request), shop=shop
+        )
+    return context
 
 
 @require_safe
@@ -57,5 +63,5 @@ def fit_answer(request: HttpRequest, pk: int) -> HttpResponse:
         site=site_here(request),
         shop=shop,
     )
-    context = {"answer": answer, "findings_form": form}
+    context = {"shop": shop, "answer": answer, "findings_form": form}
     return render(request, "fit_answer.html", context)

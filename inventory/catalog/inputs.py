@@ -2,8 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from django.db.models import Count, Q
 
@@ -52,36 +53,46 @@ def need_of(application: Application) -> Need:
     )
 
 
-def candidate_of(part: Part, fitment: Fitment, *, replaces: str = "") -> Candidate:
-    return Candidate(
-        pk=part.pk,
-        number=part.number,
-        kind=part.kind,
-        bands=frozenset(part.bands),
-        mounting=part.mounting,
-        hole=part.hole,
-        rated_pressure_kpa=part.rated_pressure_kpa,
-        axle=fitment.axle,
-        rank=fitment.rank,
-        quantity=fitment.quantity,
-        prepared_as=fitment.prepared_as,
-        replaces=replaces,
-    )
+def candidate_of(part: Part, fitment: Fitment) -> Candidate:
+    place = {name: getattr(fitment, name) for name in _PLACE}
+    return Candidate(**_facts(part), **place)
+
+
+_PLACE = ("axle", "rank", "quantity", "prepared_as")
+
+
+def _facts(part: Part) -> dict[str, Any]:
+    """What is the same wherever the part is fitted."""
+    return {
+        "pk": part.pk,
+        "number": part.number,
+        "kind": part.kind,
+        "bands": frozenset(part.bands),
+        "mounting": part.mounting,
+        "hole": part.hole,
+        "rated_pressure_kpa": part.rated_pressure_kpa,
+    }
 
 
 def possible_fits(applications: Sequence[Application]) -> list[Possible]:
     """Each application with its candidates, in as many queries for one as for hundreds."""
-    fitments = list(Fitment.objects.filter(application__in=applications).select_related("part"))
-    replacing = _replacements({fitment.part_id for fitment in fitments})
-    stems = _snap_in_stems({f.part_id for f in fitments} | {p.pk for p in replacing.everyone})
+    # Plain rows: a model without a year has hundreds of fitments, each read for one comparison.
+    rows = list(
+        Fitment.objects.filter(application__in=[application.pk for application in applications])
+        .order_by("rank", "part_id")
+        .values_list("application_id", "part_id", *_PLACE)
+    )
+    named = {part for _, part, *_ in rows}
+    links = _replacements(named)
+    parts = Part.objects.in_bulk(named | links.reached)
+    facts = _within_stems({pk: _facts(part) for pk, part in parts.items()})
     proposed: dict[int, list[Candidate]] = defaultdict(list)
-    for fitment in fitments:
-        own = candidate_of(fitment.part, fitment)
-        others = [
-            candidate_of(part, fitment, replaces=fitment.part.number)
-            for part in replacing.of(fitment.part_id)
+    for application, part, *values in rows:
+        own, place = facts[part], dict(zip(_PLACE, values, strict=True))
+        proposed[application].append(Candidate(**own, **place))
+        proposed[application] += [
+            Candidate(**facts[pk], **place, replaces=own["number"]) for pk in links.of(part)
         ]
-        proposed[fitment.application_id] += [stems.limit(part) for part in (own, *others)]
     return [
         Possible(
             application=application,
@@ -103,20 +114,20 @@ def _once(candidates: Iterable[Candidate]) -> Iterable[Candidate]:
 
 @dataclass(frozen=True, slots=True)
 class _Replacements:
+    """Which part may stand for which, a step at a time."""
+
     links: dict[int, set[int]]
-    parts: dict[int, Part]
+    reached: set[int]
 
-    @property
-    def everyone(self) -> Iterable[Part]:
-        return self.parts.values()
-
-    def of(self, part_id: int) -> list[Part]:
+    def of(self, part_id: int) -> list[int]:
         """All parts that replace this one, directly or through others."""
+        if part_id not in self.links:
+            return []
         reached: set[int] = set()
         edge = {part_id}
         while edge := {new for old in edge for new in self.links.get(old, ())} - reached:
             reached |= edge
-        return [self.parts[pk] for pk in sorted(reached - {part_id})]
+        return sorted(reached - {part_id})
 
 
 def _replacements(part_ids: set[int]) -> _Replacements:
@@ -130,9 +141,7 @@ def _replacements(part_ids: set[int]) -> _Replacements:
         if not edge:
             break
         known |= edge
-    # What replaces a part may be named by a fitment of its own too.
-    replacing = {new for news in links.values() for new in news}
-    return _Replacements(dict(links), Part.objects.in_bulk(replacing))
+    return _Replacements(dict(links), known)
 
 
 def _steps_from(part_ids: set[int]) -> list[tuple[int, int]]:
@@ -142,30 +151,18 @@ def _steps_from(part_ids: set[int]) -> list[tuple[int, int]]:
     return list(forth.union(back))
 
 
-@dataclass(frozen=True, slots=True)
-class _SnapInStems:
-    ratings: dict[int, int]
-
-    def limit(self, part: Candidate) -> Candidate:
-        """An assembly on a snap-in stem holds no more than that stem does."""
-        rating = self.ratings.get(part.pk)
-        if rating is None:
-            return part
-        own = part.rated_pressure_kpa or rating
-        return replace(part, mounting=Mounting.SNAP_IN, rated_pressure_kpa=min(own, rating))
-
-
-def _snap_in_stems(part_ids: set[int]) -> _SnapInStems:
+def _within_stems(facts: dict[int, dict[str, Any]]) -> dict[int, dict[str, Any]]:
+    """An assembly on a snap-in stem holds no more than that stem does."""
     rows = MadeOf.objects.filter(
-        whole__in=part_ids,
+        whole__in=facts,
         piece__mounting=Mounting.SNAP_IN,
         piece__rated_pressure_kpa__isnull=False,
     ).values_list("whole", "piece__rated_pressure_kpa")
-    ratings: dict[int, int] = {}
     for whole, rated in rows:
         assert rated is not None
-        ratings[whole] = min(rated, ratings.get(whole, rated))
-    return _SnapInStems(ratings)
+        own: int = facts[whole]["rated_pressure_kpa"] or rated
+        facts[whole] |= {"mounting": Mounting.SNAP_IN, "rated_pressure_kpa": min(own, rated)}
+    return facts
 
 
 def entries(
