@@ -123,7 +123,9 @@ class Posterior:
     def reweighted(self, factor: Callable[[Array], Array]) -> Self:
         """The same laws with their weights times a factor of the log scale."""
         weight = self.weight * factor(self.log_scale)[:, None]
-        fine = self.fine.weight * factor(self.fine.log_scale)
+        # The cloud repeats each log scale for every shape: the factor is asked once for each.
+        scales, places = np.unique(self.fine.log_scale, return_inverse=True)
+        fine = self.fine.weight * factor(scales)[places]
         return replace(
             self,
             weight=weight / weight.sum(),

@@ -10,6 +10,15 @@ from django.urls import reverse
 from tests.make import PASSWORD, make_user
 
 CHROMIUM = Path("/usr/bin/chromium")
+LAUNCH_ARGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 MISSING = (
     f"Browser tests skipped: {CHROMIUM} was not found. "
     "Install it (Debian: apt-get install chromium) and run the tests again."
@@ -26,11 +35,7 @@ def browser_type_launch_args(browser_type_launch_args):
         if os.environ.get("PLANNER_TESTS_REQUIRED"):
             pytest.fail(MISSING)
         pytest.skip(MISSING)
-    quiet = (
-        "--no-sandbox --disable-gpu --disable-quic --no-first-run "
-        "--disable-background-networking --disable-component-update --disable-sync"
-    )
-    return browser_type_launch_args | {"executable_path": str(CHROMIUM), "args": quiet.split()}
+    return browser_type_launch_args | {"executable_path": str(CHROMIUM), "args": LAUNCH_ARGS}
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -25,6 +25,7 @@ from jobs.review.forms import (
     ReadingsForm,
     TireChangeForm,
 )
+from jobs.review.inputs.laws import ShopLaws, shop_laws
 from jobs.workshop.actions.findings import record_inspection, record_readings
 from jobs.workshop.actions.jobs import close_job, record_approval, record_declined
 from jobs.workshop.actions.lines import return_part_from_job
@@ -166,21 +167,21 @@ def _kits(job: Job, found: JobAdvised) -> list[tuple[int, str]]:
 
 @require_POST
 def job_read(request: HttpRequest, pk: int) -> HttpResponse:
-    job = _job(pk)
-    form = _readings_form(job, advised(job), request.POST)
-    if form.is_valid() and form.submit(_read, request, job, form) is not None:
+    job, laws = _job(pk), shop_laws()
+    form = _readings_form(job, advised(job, laws=laws), request.POST)
+    if form.is_valid() and form.submit(_read, request, job, form, laws) is not None:
         return redirect("jobs:job_detail", pk)
     return _job_page(request, job, {"readings": form})
 
 
-def _read(request: HttpRequest, job: Job, form: ReadingsForm) -> int:
+def _read(request: HttpRequest, job: Job, form: ReadingsForm, laws: ShopLaws) -> int:
     if lamp := form.cleaned_data["lamp_before"]:
         job.lamp_before = lamp
         job.save(update_fields=["lamp_before"])
     heard = form.heard()
     if heard:
         record_readings(job, heard, by=request.user, source=form.cleaned_data["source"])
-    write_down_advice(job, advised(job))
+    write_down_advice(job, advised(job, laws=laws))
     return len(heard)
 
 
@@ -192,13 +193,13 @@ def _wheel(found: JobAdvised, wheel: int) -> WheelAdvised:
 
 @require_POST
 def job_inspect(request: HttpRequest, pk: int, wheel: int) -> HttpResponse:
-    job = _job(pk)
-    one = _wheel(advised(job), wheel)
+    job, laws = _job(pk), shop_laws()
+    one = _wheel(advised(job, laws=laws), wheel)
     form = InspectionForm(request.POST)
     if form.is_valid():
         seen = form.submit(record_inspection, job, wheel=one.case.now.wheel, **form.cleaned_data)
         if seen:
-            write_down_advice(job, advised(job))
+            write_down_advice(job, advised(job, laws=laws))
             return redirect("jobs:job_detail", pk)
     return _job_page(request, job, {"failed": form})
 

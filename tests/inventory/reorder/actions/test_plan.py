@@ -155,8 +155,7 @@ class TestRunPlan:
 
     def test_a_run_that_fails_says_so_and_leaves_no_lines(self, part, site):
         ask(part, site, 10)
-        ShopSettings.load()
-        ShopSettings.objects.update(service_target_percent=100)
+        ShopSettings.objects.create(pk=1, service_target_percent=100)
         with pytest.raises(ValueError, match="service target must be between 0 and 1"):
             run_plan(as_of=AS_OF, by=None)
         run = PlanRun.objects.get()
