@@ -1,5 +1,6 @@
 """The sheets of jobs: what was planned, agreed, declined and sold."""
 
+from collections.abc import Sequence
 from datetime import UTC
 from functools import partial
 from typing import Any
@@ -11,7 +12,7 @@ from inventory.sheet.records import record_sheet
 from inventory.shop.models import Site
 from inventory.shop.sheets import SITE
 from jobs.workshop.models import Approval, Declined, Job, JobLine, PlannedPart
-from jobs.workshop.sheets.rows import Fill, filled, linked
+from jobs.workshop.sheets.rows import filled, linked
 from jobs.workshop.sheets.vehicles import ACCOUNT, VEHICLE
 from jobs.workshop.sheets.wheels import WHEEL
 
@@ -19,27 +20,22 @@ JOB = partial(Column, "Job", "job", to="Jobs", path="job__key", example="EX-J-17
 """The column of a sheet whose records belong to a job."""
 
 
-def _closing_days() -> Fill:
+def _closing_days(rows: Sequence[Row]) -> list[Row]:
     """A blank day of closing is the site's own day at that instant."""
     zones = {site.pk: ZoneInfo(site.zone) for site in Site.objects.all()}
-    sites: dict[int, int] = {}
+    # A sheet without the column: the job is there already, and its site with it.
+    bare = [row["pk"] for row in rows if "site" not in row]
+    sites = dict(Job.objects.filter(pk__in=bare).values_list("pk", "site"))
 
-    def site_of(row: Row) -> Any:
-        if "site" in row:
-            return row["site"]
-        # A sheet without the column: the job is there already, and its site with it.
-        if not sites:
-            sites.update(Job.objects.values_list("pk", "site"))
-        return sites.get(row["pk"])
-
-    def fill(row: Row) -> Row:
+    def ready(row: Row) -> Row:
         closed = row.get("closed_at")
         if closed is None or row.get("closed_on") is not None:
             return row
         # A site that comes with the same workbook has no record while its rows are checked.
-        return row | {"closed_on": closed.astimezone(zones.get(site_of(row), UTC)).date()}
+        site: Any = row["site"] if "site" in row else sites.get(row["pk"])
+        return row | {"closed_on": closed.astimezone(zones.get(site, UTC)).date()}
 
-    return fill
+    return [ready(row) for row in rows]
 
 
 JOBS = linked(
@@ -103,16 +99,15 @@ PLANNED_PARTS = record_sheet(
 )
 
 
-def _unsigned() -> Fill:
+def _unsigned(rows: Sequence[Row]) -> list[Row]:
     """Who agreed or declined stays erased where the keeper was forgotten."""
-    forgotten = Job.objects.exclude(vehicle__keeper__erased_at=None)
+    named = [row["job"] for row in rows if isinstance(row.get("job"), int)]
+    forgotten = Job.objects.exclude(vehicle__keeper__erased_at=None).filter(pk__in=named)
     jobs = set(forgotten.values_list("pk", flat=True))
-
-    def fill(row: Row) -> Row:
-        signed = row.get("job") in jobs and row.get("who")
-        return row | {"who": "erased"} if signed else row
-
-    return fill
+    return [
+        row | {"who": "erased"} if row.get("job") in jobs and row.get("who") else row
+        for row in rows
+    ]
 
 
 APPROVALS = filled(

@@ -13,26 +13,25 @@ from typing import Any
 from django.db import models
 
 from inventory.sheet import Changed, Check, Key, Refusal, Row, Saved, Sheet
+from inventory.sheet.records import runs
 
-Fill = Callable[[Row], Row]
+Fill = Callable[[Sequence[Row]], list[Row]]
+"""Makes a run of rows ready, looking up what the run names in one query or a few."""
 
 
-def filled(sheet: Sheet, fill: Callable[[], Fill]) -> Sheet:
-    """The sheet with each row passed through what `fill` makes for one load."""
+def filled(sheet: Sheet, fill: Fill) -> Sheet:
+    """The sheet with its rows made ready by `fill`."""
 
     def checker() -> Check:
-        inner, ready = sheet.checker(), fill()
-        return lambda rows: inner([ready(row) for row in rows])
-
-    def compare(rows: Sequence[Row]) -> Iterable[Changed]:
-        ready = fill()
-        return sheet.compare([ready(row) for row in rows])
+        inner = sheet.checker()
+        return lambda rows: inner(fill(rows))
 
     def save(rows: Iterable[Row], *, by: Any) -> Saved:
-        ready = fill()
-        return sheet.save((ready(row) for row in rows), by=by)
+        return sheet.save((row for run in runs(rows) for row in fill(run)), by=by)
 
-    return replace(sheet, checker=checker, compare=compare, save=save)
+    return replace(
+        sheet, checker=checker, compare=lambda rows: sheet.compare(fill(rows)), save=save
+    )
 
 
 def linked(sheet: Sheet, model: type[models.Model], *fields: str) -> Sheet:
@@ -66,16 +65,17 @@ class _Links:
                 ready += waiting.pop(self._key(one), [])
 
     def checker(self) -> Check:
-        inner, known = self.sheet.checker(), self._known()
+        inner = self.sheet.checker()
 
         def check(rows: Sequence[Row]) -> Iterable[Refusal]:
             # A key not yet known stays in its place: the record it names comes with this workbook.
+            known = self._named_by(rows)
             return inner([row | self._there(row, known) for row in rows])
 
         return check
 
     def compare(self, rows: Sequence[Row]) -> Iterable[Changed]:
-        known = self._known()
+        known = self._named_by(rows)
         return self.sheet.compare([self._bare(row, known) for row in rows])
 
     def save(self, rows: Iterable[Row], *, by: Any) -> Saved:
@@ -95,6 +95,13 @@ class _Links:
 
     def _known(self) -> dict[Key, int]:
         return dict(self.sheet.known())
+
+    def _named_by(self, rows: Sequence[Row]) -> dict[Key, int]:
+        """Primary keys of those records the rows name that are there already."""
+        named = {row[f][0] for row in rows for f in self.fields if row.get(f) is not None}
+        (field,) = self.sheet.key
+        found = self.model._default_manager.filter(**{f"{field}__in": named})
+        return {(key,): pk for key, pk in found.values_list(field, "pk")}
 
     def _key(self, row: Row) -> Key:
         return tuple(row[field] for field in self.sheet.key)

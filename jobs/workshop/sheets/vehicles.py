@@ -3,13 +3,14 @@
 What a keeper had erased does not come back with an old workbook.
 """
 
+from collections.abc import Sequence
 from functools import partial
 
 from inventory.catalog.sheets import APPLICATION
 from inventory.sheet import Column, Kind, Row
 from inventory.sheet.records import record_sheet
 from jobs.workshop.models import Account, Keeper, Vehicle, WheelSet
-from jobs.workshop.sheets.rows import Fill, filled
+from jobs.workshop.sheets.rows import filled
 
 VEHICLE = partial(
     Column, "Vehicle", "vehicle", to="Vehicles", path="vehicle__key", example="EX-V-17"
@@ -37,13 +38,10 @@ ACCOUNTS = record_sheet(
 )
 
 
-def _forgetting() -> Fill:
-    erased = set(Keeper.objects.exclude(erased_at=None).values_list("pk", flat=True))
-
-    def fill(row: Row) -> Row:
-        return row if row["pk"] not in erased else {"pk": row["pk"], "key": row["key"]}
-
-    return fill
+def _forgetting(rows: Sequence[Row]) -> list[Row]:
+    kept = Keeper.objects.filter(pk__in=[row["pk"] for row in rows if row["pk"] is not None])
+    erased = set(kept.exclude(erased_at=None).values_list("pk", flat=True))
+    return [{"pk": row["pk"], "key": row["key"]} if row["pk"] in erased else row for row in rows]
 
 
 KEEPERS = filled(

@@ -1,13 +1,11 @@
-"""The sheets of wheels, their ids and places, and the pieces that sat in them."""
+"""The sheets of wheels, their ids and places."""
 
 from functools import partial
 
-from inventory.catalog.sheets import PART
 from inventory.catalog.valves import hole
 from inventory.sheet import Column
 from inventory.sheet.records import record_sheet
-from jobs.workshop.models import Fitted, Place, Wheel, WheelId
-from jobs.workshop.sheets.rows import linked
+from jobs.workshop.models import Place, Wheel, WheelId
 from jobs.workshop.sheets.vehicles import VEHICLE
 
 WHEEL = partial(Column, "Wheel", "wheel", to="Wheels", path="wheel__key", example="EX-V-17-1")
@@ -68,38 +66,4 @@ PLACES = record_sheet(
     ),
 )
 
-_PIECE = partial(Column, to="Fitted", example="EX-F-16")
-
-FITTED = linked(
-    record_sheet(
-        Fitted,
-        title="Fitted",
-        one="fitted piece",
-        note="The life of one body, stem or seal on one wheel. A piece moved to another rim "
-        "begins a new row that continues the old one; the halves of a one-piece sensor are "
-        "joined.",
-        key=("key",),
-        columns=(
-            Column("Key", "key", also=("our key",), example="EX-F-17"),
-            WHEEL(),
-            Column("Kind", "kind", also=("piece",), example="Sensor body"),
-            PART(required=False),
-            Column("Printed code", "printed_code"),
-            Column("Since", "since", also=("from", "fitted on"), example="2024-10-12"),
-            Column("How known", "since_known", example="Fitted by us"),
-            Column("First seen on", "first_seen_on", example="2024-10-12"),
-            Column("Last seen good on", "last_good_on"),
-            Column("Ended on", "ended_on"),
-            Column("Why it ended", "end_reason", also=("end reason",)),
-            _PIECE("Continues", "continues", path="continues__key"),
-            _PIECE("Joined with", "joined_with", path="joined_with__key"),
-            Column("By job", "by_job", to="Jobs", path="by_job__key", example="EX-J-17"),
-            Column("Ended by job", "ended_by_job", to="Jobs", path="ended_by_job__key"),
-        ),
-    ),
-    Fitted,
-    "continues",
-    "joined_with",
-)
-
-SHEETS = (WHEELS, WHEEL_IDS, PLACES, FITTED)
+SHEETS = (WHEELS, WHEEL_IDS, PLACES)

@@ -8,15 +8,14 @@ from django.core.serializers import serialize
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from inventory.catalog.sheets import SHEETS as CATALOG
 from inventory.sheet import Saved
-from inventory.shop.sheets import SHEETS as SHOP
 from jobs.workshop.actions.findings import (
     WheelHeard,
     give_advice,
     record_inspection,
     record_readings,
 )
+from jobs.workshop.actions.fitting import fit_issued_part
 from jobs.workshop.actions.jobs import (
     close_job,
     plan_part,
@@ -24,8 +23,8 @@ from jobs.workshop.actions.jobs import (
     record_comeback,
     record_declined,
 )
-from jobs.workshop.actions.lines import add_labour
-from jobs.workshop.actions.pieces import fit_part, move_piece
+from jobs.workshop.actions.lines import add_labour, issue_part_for_job
+from jobs.workshop.actions.pieces import move_piece
 from jobs.workshop.actions.vehicles import forget_keeper, set_up_wheels
 from jobs.workshop.actions.wheels import rotate_wheels
 from jobs.workshop.models import (
@@ -48,8 +47,7 @@ from jobs.workshop.models import (
 )
 from jobs.workshop.sheets import SHEETS
 from shopparts.workbook.load import load
-from shopparts.workbook.people import PEOPLE
-from shopparts.workbook.registry import in_order
+from shopparts.workbook.registry import sheets
 from shopparts.workbook.writer import write_workbook
 from tests.make import (
     make_account,
@@ -58,6 +56,7 @@ from tests.make import (
     make_keeper,
     make_part,
     make_site,
+    make_stock,
     make_user,
     make_vehicle,
 )
@@ -83,12 +82,6 @@ MODELS: list[type[Any]] = [
     Account,
 ]
 AT = datetime(2026, 2, 4, 3, 0, tzinfo=UTC)
-
-
-def book_sheets():
-    # Job lines name the ledger's postings, and are carried with those.
-    own = [sheet for sheet in SHEETS if "Postings" not in sheet.needs()]
-    return in_order([*SHOP, PEOPLE, *CATALOG, *own])
 
 
 def make_small_workshop():
@@ -118,7 +111,10 @@ def make_small_workshop():
     plan_part(job, part=make_part("body", number="QB-1"), quantity=2)
     record_approval(job, lines="one body", who="Ada Fisher", how="phone", at=AT)
     record_declined(job, wheel=fr, action="stem", why="in spring", who="Ada Fisher", at=AT)
-    fit_part(fl, part=make_part("body", number="QB-2"), on=date(2026, 2, 3), job=job)
+    body = make_part("body", number="QB-2", list_price_cents=4990)
+    make_stock(body, site)
+    line = issue_part_for_job(job, part=body, wheel=fl, by=technician, key="line-1", at=AT)
+    fit_issued_part(line, sensor_id="B2", by=technician, at=AT)
     add_labour(job, minutes=20, words="take one wheel apart")
     close_job(job, reason="towed", at=datetime(2026, 2, 4, 4, 30, tzinfo=UTC))
     again = make_job(vehicle, site=site, opened_at=datetime(2026, 3, 2, tzinfo=UTC), key="J-0")
@@ -147,7 +143,7 @@ def empty_workshop():
 def saved(tmp_path):
     make_small_workshop()
     path = tmp_path / "workshop.xlsx"
-    write_workbook(path, book_sheets(), minor_digits=2)
+    write_workbook(path, sheets(), minor_digits=2)
     return path
 
 
@@ -161,19 +157,35 @@ class TestSheets:
     def test_what_is_saved_loads_into_an_empty_workshop_as_the_same(self, saved):
         before = everything()
         empty_workshop()
-        report = load(saved, book_sheets(), by=make_user("owner"))
+        report = load(saved, sheets(), by=make_user("owner"))
         assert [str(fault) for fault in report.faults] == []
-        assert everything() == before | {"Job lines": []}
+        assert everything() == before
 
     def test_loading_twice_changes_nothing(self, saved):
         before = [serialize("json", model.objects.order_by("pk")) for model in MODELS]
-        report = load(saved, book_sheets(), by=make_user("owner"))
+        report = load(saved, sheets(), by=make_user("owner"))
         assert [str(fault) for fault in report.faults] == []
         assert [serialize("json", model.objects.order_by("pk")) for model in MODELS] == before
         changed = {
             title: done for title, done in report.saved.items() if done.added or done.changed
         }
         assert changed == {}
+
+    def test_a_piece_knows_its_lot_again(self, saved):
+        lot = Fitted.objects.exclude(lot=None).get().lot
+        empty_workshop()
+        load(saved, sheets())
+        assert Fitted.objects.exclude(lot=None).get().lot == lot
+
+    def test_a_lot_that_no_posting_opened_is_told_where_it_stands(self, tmp_path):
+        wheel = set_up_wheels(make_vehicle(), on=date(2024, 3, 1), kind="own")[0]
+        head = ["Key", "Wheel", "Kind", "Since", "How known", "First seen on", "Lot"]
+        row = ["F-1", wheel.key, "Stem", "2026-02-03", "Fitted by us", "2026-02-03", "no-such"]
+        report = load(write_book(tmp_path / "pieces.xlsx", Fitted=[head, row]), sheets())
+        (fault,) = report.faults
+        assert (fault.sheet, fault.row, fault.column) == ("Fitted", 2, "Lot")
+        assert "o posting opened the lot “no-such”; correct it, or leave it blank" in str(fault)
+        assert not Fitted.objects.exists()
 
     def test_a_blank_day_of_closing_is_the_sites_own(self, tmp_path):
         make_site(code="QUAY", zone="America/Chicago")
@@ -182,7 +194,7 @@ class TestSheets:
         line = ["J-1", "QUAY", "V-1", "Other"]
         times = ["2026-02-04T02:00:00+00:00", "2026-02-04T03:00:00+00:00"]
         path = write_book(tmp_path / "jobs.xlsx", Jobs=[head, [*line, *times]])
-        report = load(path, book_sheets())
+        report = load(path, sheets())
         assert [str(fault) for fault in report.faults] == []
         assert Job.objects.get().closed_on == date(2026, 2, 3)
 
@@ -190,7 +202,7 @@ class TestSheets:
         site = make_site(zone="America/Chicago")
         make_job(site=site, key="J-1", opened_at=datetime(2026, 2, 4, 2, tzinfo=UTC))
         rows = [["Job", "Closed at"], ["J-1", "2026-02-04T03:00:00+00:00"]]
-        report = load(write_book(tmp_path / "jobs.xlsx", Jobs=rows), book_sheets())
+        report = load(write_book(tmp_path / "jobs.xlsx", Jobs=rows), sheets())
         assert [str(fault) for fault in report.faults] == []
         assert Job.objects.get().closed_on == date(2026, 2, 3)
 
@@ -203,7 +215,7 @@ class TestSheets:
             ["J-1", "QUAY", "V-1", "Other", "2026-03-02T12:00:00+00:00", "J-2", "Our work"],
         ]
         path = write_book(tmp_path / "jobs.xlsx", Jobs=[head, *rows])
-        report = load(path, book_sheets())
+        report = load(path, sheets())
         assert [str(fault) for fault in report.faults] == []
         assert Job.objects.get(key="J-1").comeback_of == Job.objects.get(key="J-2")
 
@@ -212,14 +224,14 @@ class TestSheets:
         make_job(make_vehicle(key="V-1"), key="J-2")
         head = ["Job", "Site", "Vehicle", "Kind", "Opened at", "Comeback of"]
         row = ["J-1", "QUAY", "V-1", "Other", "2026-03-02T12:00:00+00:00", "J-2"]
-        report = load(write_book(tmp_path / "jobs.xlsx", Jobs=[head, row]), book_sheets())
+        report = load(write_book(tmp_path / "jobs.xlsx", Jobs=[head, row]), sheets())
         (fault,) = report.faults
         assert (fault.sheet, fault.row) == ("Jobs", 2)
         assert "comeback needs its cause" in str(fault)
 
     def test_what_a_keeper_had_erased_does_not_come_back(self, saved):
         forget_keeper(Keeper.objects.get(), by=make_user("owner"))
-        report = load(saved, book_sheets())
+        report = load(saved, sheets())
         assert [str(fault) for fault in report.faults] == []
         keeper = Keeper.objects.get()
         assert (keeper.name, keeper.phone) == ("", "")
@@ -239,7 +251,7 @@ class TestSheets:
         ]
         path = write_book(tmp_path / "readings.xlsx", Readings=[head, *rows])
         with CaptureQueriesContext(connection) as asked:
-            report = load(path, book_sheets())
+            report = load(path, sheets())
         assert [str(fault) for fault in report.faults] == []
         assert Reading.objects.count() == 3_000
         assert len(asked) < 60
