@@ -6,6 +6,7 @@ from django.core.management import CommandError, call_command
 from jobs.models import Job
 from jobs.workshop.actions.findings import WheelHeard, record_readings
 from jobs.workshop.actions.lines import issue_part_for_job
+from tests.make import make_keeper, make_vehicle
 
 pytestmark = pytest.mark.django_db
 
@@ -49,3 +50,57 @@ class TestMargin:
     def test_names_a_day_that_is_none(self, db):
         with pytest.raises(CommandError, match="“tomorrow” is not a day"):
             call_command("margin", "--last", "tomorrow")
+
+
+class TestForgetKeeper:
+    @pytest.fixture
+    def keeper(self):
+        keeper = make_keeper(key="K-17")
+        make_vehicle(plate="QX 417", keeper=keeper)
+        return keeper
+
+    def test_erases_by_key_and_says_what_else_to_delete(self, keeper, capsys):
+        call_command("forget_keeper", "k-17", "--yes")
+        keeper.refresh_from_db()
+        assert (keeper.name, keeper.phone) == ("", "")
+        assert capsys.readouterr().out == (
+            "Name and phone of keeper K-17 are erased. Backups made before today and saved "
+            "workbooks still hold them: delete those too.\n"
+        )
+
+    def test_finds_the_keeper_by_a_plate_and_asks_first(self, keeper, monkeypatch):
+        asked = []
+
+        def say_yes(words):
+            asked.append(words)
+            return "yes"
+
+        monkeypatch.setattr("builtins.input", say_yes)
+        call_command("forget_keeper", "qx-417")
+        keeper.refresh_from_db()
+        assert asked == ["Erase the name and phone of keeper K-17 (QX 417)? [yes/no] "]
+        assert keeper.erased_at is not None
+
+    def test_anything_but_yes_erases_nothing(self, keeper, monkeypatch):
+        monkeypatch.setattr("builtins.input", lambda words: "y")
+        with pytest.raises(CommandError) as refusal:
+            call_command("forget_keeper", "K-17")
+        keeper.refresh_from_db()
+        assert str(refusal.value) == "Nothing was erased; keeper K-17 stays as it is."
+        assert keeper.name == "Ada Fisher"
+
+    def test_a_second_time_says_when_it_was_done(self, keeper, capsys):
+        call_command("forget_keeper", "K-17", "--yes")
+        capsys.readouterr()
+        call_command("forget_keeper", "K-17", "--yes")
+        assert capsys.readouterr().out.startswith("Keeper K-17 was forgotten on 20")
+
+    def test_names_nobody(self, db):
+        make_vehicle(plate="", unit_number="7", keeper=make_keeper())
+        for who in ("K-0", "-"):
+            with pytest.raises(CommandError) as refusal:
+                call_command("forget_keeper", who, "--yes")
+            assert str(refusal.value) == (
+                f"No keeper has the key “{who}”, nor a vehicle of that VIN or plate; "
+                "look the vehicle up and try its plate."
+            )
