@@ -133,7 +133,7 @@ class Stock(RuleBasedStateMachine):
     def receive(self, part, site, pieces, cents, made):
         posting = self.act(
             True, actions.receive_stock, self.parts[part], site=self.sites[site], pieces=pieces,
-            value_cents=cents, made_on=made and DAY - timedelta(days=made),
+            value_cents=cents, made_on=None if made is None else DAY - timedelta(days=made),
         )  # fmt: skip
         assert [(m.pieces, m.cents) for m in posting.movements.all()] == [(pieces, cents)]
         self.adopt(posting)
