@@ -11,21 +11,9 @@ from django.db import connection
 from django.urls import reverse
 
 from inventory.catalog.names import names
-from inventory.ledger.actions import receive_stock
-from inventory.ledger.models import Posting
 from inventory.shop.roles import Role
-from jobs.workshop.actions.lines import issue_part_for_job
 from tests.addresses import own_addresses
-from tests.make import (
-    make_application,
-    make_fitment,
-    make_job,
-    make_part,
-    make_site,
-    make_user,
-    make_vehicle,
-    make_wheels,
-)
+from tests.one_of_each import COST, COST_CENTS, one_of_each, path_of
 
 pytestmark = pytest.mark.django_db
 
@@ -77,43 +65,14 @@ FOR = {
     "jobs:job_margin": Role.OWNER,
     "jobs:money": Role.OWNER,
 }
-# An uncommon amount, so that finding it in a page means that the page shows what stock cost.
-COST_CENTS, COST = 791_913, "7,919.13"
 WRITES = re.compile(r"^\s*(INSERT|UPDATE|DELETE|REPLACE)\b", re.IGNORECASE)
 
 
 @pytest.fixture
 def shop():
-    """One of everything an address may name, by the noun its path begins with."""
     names.forget()
-    site = make_site()
-    application, part = make_application(), make_part(mounting="clamp_in")
-    make_fitment(application, part)
-    people = {role: make_user(role) for role in Role}
-    by = people[Role.TECHNICIAN]
-    receive_stock(part, site=site, pieces=2, value_cents=2 * COST_CENTS, by=by, key="costly")
-    vehicle = make_vehicle(application)
-    wheel = make_wheels(vehicle)[0]
-    job = make_job(vehicle, site=site)
-    line = issue_part_for_job(job, part=part, by=by, key="sold", price_cents=9_900)
-    yield {
-        "fit": application.pk,
-        "parts": part.pk,
-        "postings": Posting.objects.get(key="costly").pk,
-        "vehicles": vehicle.pk,
-        "jobs": job.pk,
-        "wheel": wheel.pk,
-        "line": line.pk,
-        "people": people,
-    }
+    yield one_of_each()
     names.forget()
-
-
-def path_of(address, shop):
-    """The address with the key of an existing record, or of one that is not there."""
-    noun = address.route.split("/")[0]
-    given = {name: shop.get(name) or shop.get(noun, 10**6) for name in address.arguments}
-    return reverse(address.name, kwargs=given)
 
 
 def everyone():

@@ -4,41 +4,56 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 
+from inventory.catalog.models import Application
 from inventory.catalog.names import names
-from tests.make import make_application, make_fitment, make_part, make_site
+from inventory.reorder.actions.plan import run_plan
+from inventory.reorder.models import PlanLine
+from inventory.shop.models import Site
+from tests.addresses import own_addresses
+from tests.make import make_application, make_fitment, make_part
+from tests.one_of_each import one_of_each, path_of
+from tests.test_names import methods
 
 pytestmark = pytest.mark.browser
 
+NOT_SIGNED_IN = {"log_in", "first_owner"}
 SIZES = ((360, 740), (390, 844), (820, 1180), (1440, 900))
 
 
 @pytest.fixture
-def addresses(transactional_db):
+def shop(transactional_db):
     names.forget()
-    application = make_application(trim="LX", relearn="drive", relearn_steps="Drive.")
-    part = make_part(number="AB-12", mounting="clamp_in", list_price_cents=4990)
+    all_of_it = one_of_each()
+    part, run = all_of_it["parts"], run_plan(as_of=Site.objects.get().today(), by=None)
+    yield all_of_it | {"plan": PlanLine.objects.get(run=run, part=part).pk}
+    names.forget()
+
+
+@pytest.fixture
+def addresses(shop):
+    """Every page there is, and those that show more when more is asked for."""
+    for trim in ("LX", "GT"):
+        number = f"AB-{trim}"
+        make_fitment(make_application(model="Vasto", trim=trim), make_part(number=number))
     wrong = make_part(number="AB-13", band_433=False, band_315=True)
-    for chosen in (part, wrong):
-        make_fitment(application, chosen)
-    make_fitment(make_application(trim="GT"), make_part(number="AB-14"))
-    yield [
-        reverse("today"),
-        reverse("change_password"),
+    make_fitment(Application.objects.get(pk=shop["fit"]), wrong)
+    pages = [a for a in own_addresses() if "GET" in methods(a) and a.name not in NOT_SIGNED_IN]
+    vasto = reverse("fit") + "?make=Merow&model=Vasto&year=2014"
+    return [
+        *(path_of(address, shop) for address in pages),
         reverse("search") + "?q=ab",
         reverse("search") + "?q=nothing+like+it",
-        reverse("fit"),
         reverse("fit") + "?make=Merow",
-        reverse("fit") + "?make=Merow&model=Lista&year=2014",
-        reverse("fit") + "?make=Merow&model=Lista&year=2014&trim=?",
-        reverse("fit_answer", args=[application.pk]),
-        reverse("inventory:part_detail", args=[part.pk]),
+        vasto,
+        vasto + "&trim=?",
+        reverse("inventory:shelf_list") + "?q=ab",
+        reverse("inventory:part_shelf", args=[shop["parts"]]) + f"?done={shop['postings']}",
     ]
-    names.forget()
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_pages(addresses, signed_in, live_server, scheme):
-    page = signed_in("owner", home_site=make_site(name="Mill Road"))
+def test_pages(shop, addresses, signed_in, live_server, scheme):
+    page = signed_in("owner", home_site=Site.objects.get(pk=shop["people"]["owner"].home_site_id))
     page.emulate_media(color_scheme=scheme)
     for address in addresses:
         page.goto(live_server.url + address)

@@ -1,0 +1,65 @@
+"""A shop with one record behind every address, so that tests can open them all."""
+
+from typing import Any
+
+from django.urls import reverse
+
+from inventory.ledger.actions import receive_stock
+from inventory.ledger.models import Posting
+from inventory.reorder.models import Order, OrderLine
+from inventory.shop.roles import Role
+from jobs.workshop.actions.lines import issue_part_for_job
+from tests.addresses import Address
+from tests.make import (
+    make_application,
+    make_fitment,
+    make_job,
+    make_offer,
+    make_part,
+    make_site,
+    make_supplier,
+    make_user,
+    make_vehicle,
+    make_wheels,
+)
+
+NOT_THERE = 10**6
+# An uncommon amount, so that finding it in a page means that the page shows what stock cost.
+COST_CENTS, COST = 791_913, "7,919.13"
+
+
+def one_of_each() -> dict[str, Any]:
+    """Keys by the noun a path begins with, or by the name of the argument; and the people."""
+    site = make_site()
+    application, part = make_application(), make_part(mounting="clamp_in")
+    make_fitment(application, part)
+    people = {role: make_user(role, home_site=site) for role in Role}
+    by = people[Role.TECHNICIAN]
+    receive_stock(part, site=site, pieces=2, value_cents=2 * COST_CENTS, by=by, key="costly")
+    vehicle = make_vehicle(application)
+    wheel = make_wheels(vehicle)[0]
+    job = make_job(vehicle, site=site)
+    line = issue_part_for_job(job, part=part, by=by, key="sold", price_cents=9_900)
+    supplier = make_supplier()
+    order = Order.objects.create(key="O-1", supplier=supplier, site=site)
+    OrderLine.objects.create(order=order, part=part, line=1, packs=1, pack_price_cents=COST_CENTS)
+    make_offer(supplier, part)
+    return {
+        "fit": application.pk,
+        "parts": part.pk,
+        "postings": Posting.objects.get(key="costly").pk,
+        "vehicles": vehicle.pk,
+        "jobs": job.pk,
+        "wheel": wheel.pk,
+        "line": line.pk,
+        "suppliers": supplier.pk,
+        "orders": order.pk,
+        "people": people,
+    }
+
+
+def path_of(address: Address, shop: dict[str, Any]) -> str:
+    """The address with the key of an existing record, or of one that is not there."""
+    noun = address.route.split("/")[0]
+    given = {name: shop.get(name) or shop.get(noun, NOT_THERE) for name in address.arguments}
+    return reverse(address.name, kwargs=given)
