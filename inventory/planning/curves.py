@@ -161,15 +161,15 @@ class Curves:
         return np.asarray(np.clip((upper - lower) / self.order_quantity, 0, 1))
 
     def mean_on_hand(self, reorder_point: IntArray) -> FloatArray:
-        top = reorder_point + self.order_quantity
+        upper = self._on_hand_up_to(reorder_point + self.order_quantity)
+        return np.asarray((upper - self._on_hand_up_to(reorder_point)) / self.order_quantity)
+
+    def _on_hand_up_to(self, position: IntArray) -> FloatArray:
         end = self.length - 1
-        beyond = np.maximum(top - end, 0)
+        beyond = np.maximum(position - end, 0)
         # Past the end nobody is turned away, so that each further position holds one piece more.
-        slope = self.running["ready_rate"][:, -1]
-        more = beyond * slope + beyond * (beyond + 1) / 2
-        upper = taken(self.on_hand, np.minimum(top, end)) + more
-        lower = taken(self.on_hand, reorder_point)
-        return np.asarray((upper - lower) / self.order_quantity)
+        more = beyond * self.running["ready_rate"][:, -1] + beyond * (beyond + 1) / 2
+        return np.asarray(taken(self.on_hand, np.minimum(position, end)) + more)
 
     def smallest(self, measure: str, goal: FloatArray) -> IntArray:
         """The smallest reorder point whose service reaches the goal; length - 1 when none does."""

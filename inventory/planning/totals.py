@@ -59,7 +59,7 @@ def totals_usage(pieces: ArrayLike, *, half_life_periods: float) -> TotalsUsage:
     period counts half for every half-life it lies back. The prior has the moments of the rates of
     all parts: pieces = f g**2 / v, periods = f g / v, with g their mean, v their variance beyond
     chance, f the pooled variance ratio. A part's own variance ratio and the pooled one are
-    averaged as logarithms with weights n / (n + h) and h / (n + h), n its periods, h the
+    averaged as logarithms with weights n / (n + 2h) and 2h / (n + 2h), n its periods, h the
     half-life. The shape of the rate is the remembered pieces, prior included, over the ratio.
 
     Parameters
@@ -120,7 +120,7 @@ def variance_ratios(
     if not known.any():
         return LEAST_VARIANCE_RATIO, own
     pooled = pooled_ratio(own[known], mean[known])
-    lean = np.where(known, periods / (periods + half_life_periods), 0.0)
+    lean = np.where(known, periods / (periods + 2 * half_life_periods), 0.0)
     return pooled, np.exp(lean * np.log(own) + (1 - lean) * np.log(pooled))
 
 

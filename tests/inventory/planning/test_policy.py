@@ -1,0 +1,130 @@
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from inventory.planning.demand import Demand, TableSizes
+from inventory.planning.interval import Interval
+from inventory.planning.policy import policy_service, reorder_point, service_levels
+from tests.inventory.planning.simulated import play
+from tests.soak import soak
+
+BATCHES = [0, 0.6, 0, 0, 0.4]
+
+
+def one(rate, sizes=BATCHES):
+    return Demand.of([rate], TableSizes.of(sizes))
+
+
+class TestPolicyService:
+    def test_of_single_pieces_is_the_closed_form(self):
+        # Poisson base stock (Palm): fill = P(D <= R), D ~ Poisson(rate × lead); scipy.stats.
+        for rate, lead, point in ((0.3, 4.0, 2), (1.2, 1.0, 3), (0.05, 10.0, 0)):
+            found = policy_service(
+                one(rate, [0, 1.0]),
+                Interval.of([lead]),
+                reorder_point=[point],
+                order_quantity=[1],
+            )
+            assert found.unit_fill[0] == pytest.approx(stats.poisson.cdf(point, rate * lead))
+            assert found.job_fill[0] == pytest.approx(found.unit_fill[0])
+
+    def test_agrees_with_a_shop_played_event_by_event(self):
+        rng = np.random.default_rng(5)
+        for _ in range(soak(3, 40)):
+            rate, quantity = float(rng.uniform(0.1, 0.8)), int(rng.integers(1, 9))
+            review, point = float(rng.choice([0, 7.0])), int(rng.integers(0, 12))
+            lead = Interval.from_days({"1": 0.6, "3": 0.3, "7": 0.1}, review_days=review)
+            exact = policy_service(
+                one(rate), lead, reorder_point=[point], order_quantity=[quantity]
+            )
+            played = play(
+                rng,
+                rate=rate,
+                sizes=BATCHES,
+                lead_days=[1.0, 3.0, 7.0],
+                lead_chances=[0.6, 0.3, 0.1],
+                reorder_point=point,
+                order_quantity=quantity,
+                review_days=review,
+                days=60_000,
+            )
+            # Deliveries that overtake wait for the ones before: a little more than the formula.
+            assert played.unit_fill == pytest.approx(exact.unit_fill[0], abs=0.02)
+            assert played.job_fill == pytest.approx(exact.job_fill[0], abs=0.02)
+            assert played.ready_rate == pytest.approx(exact.ready_rate[0], abs=0.02)
+            assert played.mean_on_hand == pytest.approx(exact.mean_on_hand[0], rel=0.04, abs=0.05)
+
+    @settings(max_examples=soak(25, 300), deadline=None)
+    @given(
+        rate=st.floats(0.001, 3),
+        lead=st.floats(0, 60),
+        review=st.sampled_from([0.0, 7.0, 30.0]),
+        quantity=st.integers(1, 12),
+        point=st.integers(-1, 40),
+    )
+    def test_rises_with_the_reorder_point(self, rate, lead, review, quantity, point):
+        found = policy_service(
+            Demand.of([rate] * 2, TableSizes.of(BATCHES, table=[0, 0])),
+            Interval.of([lead], review_days=review),
+            reorder_point=[point, point + 1],
+            order_quantity=[quantity] * 2,
+        )
+        for name in ("unit_fill", "job_fill", "ready_rate"):
+            low, high = getattr(found, name)
+            assert -1e-9 <= low <= high + 1e-9 <= 1 + 2e-9
+        assert found.mean_on_hand[1] >= found.mean_on_hand[0] - 1e-9
+
+
+class TestReorderPoint:
+    @pytest.mark.parametrize("measure", ["ready_rate", "unit_fill", "job_fill"])
+    @pytest.mark.parametrize("target", [0.5, 0.9, 0.98])
+    def test_is_the_smallest_that_reaches_the_target(self, measure, target):
+        rates = np.array([0.01, 0.1, 0.4, 2.0])
+        demand = Demand.of(rates, TableSizes.of(BATCHES, table=[0] * 4))
+        interval = Interval.from_days({"2": 0.5, "5": 0.5}, review_days=7)
+        found = reorder_point(
+            demand, interval, order_quantity=[4] * 4, target=target, measure=measure
+        )
+        levels = service_levels(demand, interval, order_quantity=[4] * 4, levels=80)
+        table = getattr(levels, measure)
+        brute = (table >= target - 1e-9).argmax(axis=1) - 1
+        assert found.reorder_point.tolist() == brute.tolist()
+
+    def test_batches_of_four_need_more_than_their_mean(self):
+        # Ignoring batches of four misses a 95 % target by far: compare with single pieces.
+        single = reorder_point(
+            one(0.4, [0, 1.0]), Interval.of([5.0]), order_quantity=[1], target=0.95
+        )
+        fours = reorder_point(
+            one(0.1, [0, 0, 0, 0, 1.0]), Interval.of([5.0]), order_quantity=[1], target=0.95
+        )
+        assert fours.reorder_point[0] > single.reorder_point[0]
+
+    def test_a_part_nobody_asks_for_is_bought_when_asked(self):
+        found = reorder_point(one(0.0), Interval.of([5.0]), order_quantity=[4], target=0.99)
+        assert found.reorder_point[0] == -1
+        assert np.isfinite(found.mean_on_hand[0])
+
+    @pytest.mark.parametrize(
+        ("rate", "lead"), [(0.0003, 0.0), (5700.0, 7.0), (1e-9, 400.0), (2.0, 0.0)]
+    )
+    def test_extremes_give_a_sane_answer(self, rate, lead):
+        found = reorder_point(one(rate), Interval.of([lead]), order_quantity=[1], target=0.95)
+        assert found.reorder_point[0] >= -1
+        for name in ("unit_fill", "job_fill", "ready_rate", "mean_on_hand"):
+            assert np.isfinite(getattr(found, name)[0])
+
+    @pytest.mark.parametrize(
+        ("given", "sentence"),
+        [
+            ({"target": 1.2}, "service target must be between 0 and 1; got 1.2"),
+            ({"measure": "luck"}, "measure must be one of ready_rate, unit_fill, job_fill"),
+            ({"order_quantity": [0]}, "order quantity"),
+        ],
+    )
+    def test_refuses_at_the_door(self, given, sentence):
+        usual = {"order_quantity": [1], "target": 0.9}
+        with pytest.raises(ValueError, match=sentence):
+            reorder_point(one(0.4), Interval.of([5.0]), **usual | given)
