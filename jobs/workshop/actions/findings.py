@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from jobs.workshop.actions.answers import learn_from_answers
 from jobs.workshop.actions.wheels import checked_id
+from jobs.workshop.actions.work import check_wheels, lock_open
 from jobs.workshop.models import (
     AdviceGiven,
     Battery,
@@ -62,7 +63,7 @@ def record_readings(
     A wheel whose id nobody knew learns it. Another id than the known one changes nothing by
     itself: whose it is, is for the technician to say.
     """
-    check_open(job)
+    lock_open(job)
     instant = at or timezone.now()
     readings = [_reading(job, one, source, instant) for one in heard]
     check_wheels(job, [one.wheel for one in heard])
@@ -75,19 +76,6 @@ def record_readings(
         _learn_ids(readings, day)
         learn_from_answers(job, readings, by=by)
     return readings
-
-
-def check_open(job: Job) -> None:
-    if job.closed_at is not None:
-        raise ValidationError(f"Job {job} is closed; open a new one for more work.")
-
-
-def check_wheels(job: Job, wheels: Iterable[Wheel]) -> None:
-    for wheel in wheels:
-        if wheel.vehicle_id != job.vehicle_id:
-            raise ValidationError(
-                f"Wheel {wheel} belongs to another vehicle; job {job} is about {job.vehicle}."
-            )
 
 
 def _reading(job: Job, one: WheelHeard, source: str, at: datetime) -> Reading:
@@ -156,7 +144,7 @@ def record_inspection(
     stem: str = StemCondition.NOT_SEEN,
     sealant_inside: bool = False,
 ) -> Inspection:
-    check_open(job)
+    lock_open(job)
     check_wheels(job, [wheel])
     found = Inspection.objects.filter(job=job, wheel=wheel).first() or Inspection(
         job=job, wheel=wheel
@@ -187,7 +175,7 @@ def give_advice(
     at: datetime | None = None,
 ) -> AdviceGiven:
     """Keep the advice as it is shown, before anyone knows the outcome; the same one only once."""
-    check_open(job)
+    lock_open(job)
     check_wheels(job, [wheel])
     advice = AdviceGiven(
         job=job,
@@ -222,7 +210,7 @@ def _as_shown(advice: AdviceGiven) -> tuple[object, ...]:
 @transaction.atomic
 def take_advice(advice: AdviceGiven, *, taken: str, reason: str = "") -> AdviceGiven:
     """What was done about it; another action than the advised one needs a reason."""
-    check_open(advice.job)
+    lock_open(advice.job)
     if taken != advice.action and not reason.strip():
         raise ValidationError(
             f"The advice was “{advice.get_action_display().lower()}”; say in a few words why "

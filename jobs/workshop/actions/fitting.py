@@ -13,8 +13,8 @@ from django.utils import timezone
 
 from inventory.ledger.models import Lot
 from jobs.workshop.actions.claims import claim_piece
-from jobs.workshop.actions.findings import check_open, check_wheels
 from jobs.workshop.actions.pieces import fit_part
+from jobs.workshop.actions.work import check_wheels, lock_open
 from jobs.workshop.models import Fitted, IdOrigin, JobLine, Wheel
 
 
@@ -32,7 +32,7 @@ def fit_issued_part(
 ) -> list[Fitted]:
     """Fit the part of a line; `reasons` say how each piece that comes off ended, by its kind."""
     job, wheel = line.job, wheel or line.wheel
-    check_open(job)
+    lock_open(job)
     if line.part is None or wheel is None:
         raise ValidationError("Choose the wheel and a line that sells a part.")
     check_wheels(job, [wheel])

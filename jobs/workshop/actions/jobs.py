@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from inventory.catalog.models import Part
 from inventory.shop.models import Site
-from jobs.workshop.actions.findings import check_open
+from jobs.workshop.actions.work import lock_open
 from jobs.workshop.closing import needs
 from jobs.workshop.keys import job_key
 from jobs.workshop.models import (
@@ -74,7 +74,7 @@ def _check_none_open(vehicle: Vehicle) -> None:
 @transaction.atomic
 def plan_part(job: Job, *, part: Part, quantity: int) -> PlannedPart:
     """How many pieces of a part this job is expected to need, said anew each time."""
-    check_open(job)
+    lock_open(job)
     if quantity < 1:
         raise ValidationError("Plan at least 1 piece, or take the part off the plan.")
     return PlannedPart.objects.update_or_create(
@@ -86,7 +86,7 @@ def plan_part(job: Job, *, part: Part, quantity: int) -> PlannedPart:
 def record_approval(
     job: Job, *, lines: str, who: str, how: str, at: datetime | None = None
 ) -> Approval:
-    check_open(job)
+    lock_open(job)
     if not who.strip():
         raise ValidationError("Write down who agreed.")
     approval = Approval(
@@ -111,7 +111,7 @@ def record_declined(
     at: datetime | None = None,
 ) -> Declined:
     """What the customer did not want; it is shown when the vehicle comes again."""
-    check_open(job)
+    lock_open(job)
     declined = Declined(
         job=job,
         wheel=wheel,
@@ -163,8 +163,8 @@ def close_job(
     at: datetime | None = None,
 ) -> Job:
     """Close with what this kind of job needs (`answers`: CLOSING_FIELDS by name), or a reason."""
-    job = Job.objects.select_for_update(of=("self",)).get(pk=job.pk)
-    check_open(job)
+    lock_open(job)
+    job = Job.objects.get(pk=job.pk)
     for name, value in (answers or {}).items():
         if name not in CLOSING_FIELDS:
             raise LookupError(f"“{name}” is not asked for when a job is closed.")

@@ -24,7 +24,7 @@ from inventory.ledger.lots import share_of
 from inventory.ledger.models import Ask, Condition, Hold, Lot, Movement, Posting
 from inventory.shop.actions import record_changes
 from inventory.shop.models import ShopSettings
-from jobs.workshop.actions.findings import check_open, check_wheels
+from jobs.workshop.actions.work import check_wheels, lock_open
 from jobs.workshop.models import Job, JobLine, LineKind, Wheel
 from jobs.workshop.prices import for_minutes, less_discount, selling_prices
 
@@ -50,17 +50,15 @@ def issue_part_for_job(
     wanted : the part the job asked for, where this one stands in for it
     price_cents : of the whole line, instead of the price of the day; the log of changes keeps both
     """
-    check_open(job)
+    lock_open(job)
     check_wheels(job, [wheel] if wheel else [])
+    if first := JobLine.objects.filter(key=key).first():
+        return first
     instant = at or timezone.now()
     of_the_day = _price_of_the_day(job, part, quantity, instant)
     price = of_the_day if price_cents is None else price_cents
     if price is None:
         raise ValidationError(f"{part} has no selling price; write the price of this line.")
-    posting = _issued(job, part, wanted, quantity, by, key, lot, instant)
-    # Looked for after the issue: a second writer of this key waits there for the first.
-    if first := JobLine.objects.filter(key=key).first():
-        return first
     line = JobLine(
         key=key,
         job=job,
@@ -68,7 +66,7 @@ def issue_part_for_job(
         wheel=wheel,
         action=action,
         part=part,
-        posting=posting,
+        posting=_issued(job, part, wanted, quantity, by, key, lot, instant),
         words=part.words,
         quantity=quantity,
         price_cents=price,
@@ -148,10 +146,10 @@ def return_part_from_job(
     at: datetime | None = None,
 ) -> JobLine:
     """Take back pieces a job did not use; the line keeps what it still sells."""
-    line = JobLine.objects.select_for_update(of=("self",)).get(pk=line.pk)
-    if Posting.objects.filter(key__in=[key, f"{key}:1"]).exists():
+    lock_open(line.job)
+    line = JobLine.objects.get(pk=line.pk)
+    if Posting.objects.filter(key=f"{key}:1").exists():
         return line
-    check_open(line.job)
     if not 1 <= pieces <= line.quantity or line.kind != LineKind.PART:
         raise ValidationError(
             f"This line sells {line.quantity}; return between 1 and that many pieces."
@@ -189,7 +187,7 @@ def add_labour(
     key: str = "",
 ) -> JobLine:
     """Work by the minute at the shop's prices, less the account's discount."""
-    check_open(job)
+    lock_open(job)
     check_wheels(job, [wheel] if wheel else [])
     if minutes < 1:
         raise ValidationError("Write the minutes of work, 1 or more.")

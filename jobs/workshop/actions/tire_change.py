@@ -13,10 +13,11 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.catalog.models import Part, PartKind
-from jobs.workshop.actions.findings import WheelHeard, check_open, record_readings
+from jobs.workshop.actions.findings import WheelHeard, record_readings
 from jobs.workshop.actions.fitting import fit_issued_part
 from jobs.workshop.actions.lines import issue_part_for_job
 from jobs.workshop.actions.vehicles import set_up_wheels
+from jobs.workshop.actions.work import lock_open
 from jobs.workshop.models import Fitted, Job, JobKind, JobLine, Lamp, PieceKind, Wheel
 
 _ON_EVERY_WHEEL = {PartKind.KIT, PartKind.PLAIN_VALVE, PartKind.STEM, PartKind.SEAL}
@@ -36,7 +37,7 @@ def change_tires_same_on_all(
 
     A vehicle seen for the first time gets its four wheels with it. The same key does all this once.
     """
-    check_open(job)
+    lock_open(job)
     if job.kind != JobKind.TIRE_CHANGE:
         raise ValidationError(
             f"Job {job} is no tire change; write down what was done wheel by wheel."
