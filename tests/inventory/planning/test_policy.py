@@ -30,6 +30,7 @@ class TestPolicyService:
             assert found.unit_fill[0] == pytest.approx(stats.poisson.cdf(point, rate * lead))
             assert found.job_fill[0] == pytest.approx(found.unit_fill[0])
 
+    @pytest.mark.soak
     def test_agrees_with_a_shop_played_event_by_event(self):
         rng = np.random.default_rng(5)
         for _ in range(soak(3, 40)):
@@ -56,6 +57,7 @@ class TestPolicyService:
             assert played.ready_rate == pytest.approx(exact.ready_rate[0], abs=0.02)
             assert played.mean_on_hand == pytest.approx(exact.mean_on_hand[0], rel=0.04, abs=0.05)
 
+    @pytest.mark.soak
     @settings(max_examples=soak(25, 300), deadline=None)
     @given(
         rate=st.floats(0.001, 3),
