@@ -119,7 +119,7 @@ def set_wheel_id(wheel: Wheel, *, sensor_id: str, origin: str, on: date) -> Whee
     """The id this wheel answers with from a day on; the one before ends that day."""
     kept = checked_id(sensor_id)
     Wheel.objects.select_for_update().get(pk=wheel.pk)
-    _check_no_double(wheel, kept)
+    check_no_double(wheel, kept)
     now = wheel.ids.filter(until=None).first()
     if now is not None and now.sensor_id == kept:
         return now
@@ -140,7 +140,7 @@ def checked_id(text: str) -> str:
         raise ValidationError(str(fault)) from fault
 
 
-def _check_no_double(wheel: Wheel, sensor_id: str) -> None:
+def check_no_double(wheel: Wheel, sensor_id: str) -> None:
     """Only wheels mounted together must differ: a stored set may carry copies."""
     mounted = Place.objects.now().mounted()
     if not mounted.filter(wheel=wheel).exists():
