@@ -31,7 +31,7 @@ SUPPLIER = partial(
     field="supplier",
     to="Suppliers",
     path="supplier__code",
-    example="BLY",
+    example="EVS",
 )
 SITE = partial(Column, heading="Site", field="site", to="Sites", path="site__code", example="QUAY")
 
@@ -42,8 +42,8 @@ SUPPLIERS = record_sheet(
     note="Who sells to the shop, on which days orders leave, and what an order costs.",
     key=("code",),
     columns=(
-        Column("Code", "code", example="BLY"),
-        Column("Name", "name", example="Blyth Valve Supply"),
+        Column("Code", "code", example="EVS"),
+        Column("Name", "name", example="Example Valve Supply"),
         Column("Order days", "order_days", example="12345"),
         Column("Order before", "cut_off", example="15:00"),
         Column("Lead days stated", "stated_lead_days", example=2),

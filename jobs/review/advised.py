@@ -60,6 +60,7 @@ class WheelAdvised:
     case: WheelCase
     advice: Advice
     shop: ShopSettings
+    close_below: float
 
     @property
     def settled(self) -> bool:
@@ -81,7 +82,10 @@ class WheelAdvised:
     def words(self) -> str:
         if self.settled:
             return FIRST_WORDS[self.advice.need]
-        return action_words(self.do, snap_in=self.snap_in)
+        words = action_words(self.do, snap_in=self.snap_in)
+        if self.advice.need is Need.WRONG_SENSOR:
+            return f"Wrong sensor on this wheel: {words[:1].lower()}{words[1:]}"
+        return words
 
     @property
     def waits(self) -> bool:
@@ -107,9 +111,14 @@ class WheelAdvised:
         if self.settled or self.advice.strength is Strength.LEAVE:
             return ""
         percent = round(self.advice.share * 100)
-        if self.advice.close:
-            return f"Too close to call: look at it ({percent}% of likely lifetimes agree)"
-        return f"Sure: {percent}% of likely lifetimes agree"
+        agree = f"{percent}% of likely lifetimes agree"
+        if not self.advice.close:
+            return f"Sure: {agree}"
+        if self.advice.share < self.close_below:
+            return f"Too close to call: look at it ({agree})"
+        return (
+            f"Close: planned over all visits another action costs as little; look at it ({agree})"
+        )
 
     @property
     def first_caution(self) -> str:
