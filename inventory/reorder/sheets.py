@@ -105,7 +105,7 @@ ORDERS = record_sheet(
     note="Orders to suppliers, as drafted and sent.",
     key=("key",),
     columns=(
-        Column("Order", "key", example="BLY-260302-1"),
+        Column("Order", "key", example="EVS-260302-1"),
         SUPPLIER(),
         SITE(),
         Column("Status", "status"),
@@ -123,7 +123,7 @@ ORDER_LINES = record_sheet(
     note="Packs ordered. What was delivered is counted from the delivery lines.",
     key=("order", "line"),
     columns=(
-        Column("Order", "order", to="Orders", path="order__key", example="BLY-260302-1"),
+        Column("Order", "order", to="Orders", path="order__key", example="EVS-260302-1"),
         Column("Line", "line", example=1),
         PART(),
         Column("Packs", "packs", example=4),
@@ -166,7 +166,7 @@ _DELIVERY_LINES = record_sheet(
             to="Orders",
             path="order_line__order__key",
             required=False,
-            example="BLY-260302-1",
+            example="EVS-260302-1",
         ),
         Column(
             "Order line",

@@ -193,7 +193,7 @@ def advised(job: Job, *, laws: ShopLaws | None = None, with_costs: bool = False)
     found: Sequence[Advice] = advice_for([one.asked for one in case.wheels], case.policy)
     shop = ShopSettings.load()
     wheels = tuple(
-        WheelAdvised(case=one, advice=its, shop=shop)
+        WheelAdvised(case=one, advice=its, shop=shop, close_below=case.policy.close_below)
         for one, its in zip(case.wheels, found, strict=True)
     )
     return JobAdvised(case=case, wheels=wheels)
