@@ -22,6 +22,8 @@ def undo_posting(posting: Posting, *, by: Any, key: str, at: datetime | None = N
     movements = list(
         posting.movements.select_related("lot__shelf", "posting", "of").order_by("-number")
     )
+    if not movements:
+        raise ValidationError("The count agreed and moved nothing; there is nothing to undo.")
 
     def work(entry: Entry) -> None:
         if Posting.objects.filter(undoes=posting).exclude(pk=entry.posting.pk).exists():

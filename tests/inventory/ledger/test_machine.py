@@ -271,7 +271,8 @@ class Stock(RuleBasedStateMachine):
 
     @rule(pick=st.randoms(use_true_random=False), last=st.booleans())
     def undo(self, pick, last):
-        postings = list(Posting.objects.standing().order_by("pk"))
+        moving = Posting.objects.filter(movements__isnull=False).distinct()
+        postings = list(moving.standing().order_by("pk"))
         assume(postings)
         posting = postings[-1] if last else pick.choice(postings)
         try:
