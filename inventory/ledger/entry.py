@@ -17,7 +17,7 @@ from django.utils import timezone
 
 from inventory.ledger.keys import insert_once
 from inventory.ledger.lots import Taken, take, take_oldest
-from inventory.ledger.models import Condition, Hold, Lot, LotQuerySet, Movement, Posting, Shelf
+from inventory.ledger.models import Condition, Hold, Lot, Movement, Posting, Shelf
 from inventory.ledger.sentences import refusal_of
 from inventory.ledger.shelves import Delta, ShelfKey, change_shelf, lock_shelves, refusal
 from inventory.shop.models import Bin
@@ -101,6 +101,7 @@ class Entry:
     deltas: dict[ShelfKey, Delta] = field(default_factory=lambda: defaultdict(Delta))
     movements: list[Movement] = field(default_factory=list)
     changed: dict[int, Lot] = field(default_factory=dict)
+    shelves: dict[ShelfKey, int] = field(default_factory=dict)
 
     def expect(
         self, part_id: int, site_id: int, *, pieces: int, usable: bool, held: int = 0
@@ -113,18 +114,29 @@ class Entry:
 
     def keep_still(self, shelves: Iterable[ShelfKey]) -> None:
         """Lock shelves before it is known what will change, to look at their lots in peace."""
-        lock_shelves(shelves)
+        self.shelves |= lock_shelves(shelves)
 
     def lock(self, verb: str = "issue") -> None:
         """Change every announced shelf, in key order, or refuse naming the first that cannot."""
         for key, delta in sorted(self.deltas.items()):
-            if not change_shelf(key, delta):
+            shelf = change_shelf(key, delta)
+            if shelf is None:
                 raise ValidationError(refusal(key, delta, verb))
+            self.shelves[key] = shelf
 
-    def lots(self, part_id: int, site_id: int) -> LotQuerySet:
-        """Lots with pieces left, oldest first; the shelf must be locked already."""
-        lots = Lot.objects.filter(shelf__part=part_id, shelf__site=site_id)
-        return lots.left().oldest_first().select_related("shelf")
+    def lots(self, part_id: int, site_id: int, **conditions: Any) -> list[Lot]:
+        """Usable lots with pieces left, oldest first; the shelf must be locked already."""
+        shelf = self.shelf(part_id, site_id)
+        found = Lot.objects.filter(shelf=shelf.pk, pieces_left__gt=0, **conditions)
+        # Picked and sorted here: every condition and column of the query costs more than that.
+        lots = sorted((lot for lot in found.order_by() if lot.is_usable), key=lambda lot: lot.age)
+        for lot in lots:
+            lot.shelf = shelf
+        return lots
+
+    def shelf(self, part_id: int, site_id: int) -> Shelf:
+        """A locked shelf, as a reference: its pieces are not read."""
+        return Shelf(pk=self.shelves[part_id, site_id], part_id=part_id, site_id=site_id)
 
     def lot(self, pk: int) -> Lot:
         """A lot as it is now that its shelf is locked."""
@@ -132,7 +144,7 @@ class Entry:
             self.changed[pk] = Lot.objects.select_related("shelf").get(pk=pk)
         return self.changed[pk]
 
-    def take_out(self, lots: LotQuerySet, pieces: int) -> list[Taken]:
+    def take_out(self, lots: Iterable[Lot], pieces: int) -> list[Taken]:
         """Take pieces from these lots, oldest first; the shelves must be locked already."""
         return [self._book_out(taken) for taken in take_oldest(lots, pieces)]
 
@@ -173,7 +185,7 @@ class Entry:
     def open_lot(self, part_id: int, site_id: int, new: NewLot) -> Lot:
         lot = Lot.objects.create(
             key=f"{self.posting.key}/{len(self.movements) + 1}",
-            shelf=Shelf.objects.get(part=part_id, site=site_id),
+            shelf=self.shelf(part_id, site_id),
             bin=new.bin,
             received_on=new.received_on,
             made_on=new.made_on,

@@ -5,11 +5,10 @@ needs several shelves takes them in the order of part and site.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
-from django.db.models import F
+from django.db import connection, transaction
 
 from inventory.catalog.models import Counted, Part
 from inventory.ledger.models import Shelf
@@ -17,6 +16,18 @@ from inventory.shop.models import Bin, Site, SiteKind
 
 ShelfKey = tuple[int, int]
 """Primary keys of part and site."""
+
+# In plain SQL because the ORM cannot have an UPDATE tell which row it changed. The conditions are
+# those of the table's own constraint, which stays the net beneath.
+CHANGE = """
+UPDATE inventory_shelf
+SET on_hand = on_hand + %(on_hand)s, usable = usable + %(usable)s, held = held + %(held)s
+WHERE part_id = %(part)s AND site_id = %(site)s
+  AND on_hand + %(on_hand)s >= usable + %(usable)s
+  AND usable + %(usable)s >= held + %(held)s
+  AND held + %(held)s >= 0
+RETURNING id
+"""
 
 
 @dataclass(slots=True)
@@ -32,30 +43,25 @@ class Delta:
         return self.usable - self.held
 
 
-def change_shelf(key: ShelfKey, delta: Delta) -> bool:
-    """True if the shelf could take the change; a shelf is made when something first comes to it."""
-    if _changed(key, delta):
-        return True
+def change_shelf(key: ShelfKey, delta: Delta) -> int | None:
+    """The shelf's pk, or None if it could not take the change.
+
+    A shelf is made when something first comes to it.
+    """
+    if changed := _changed(key, delta):
+        return changed
     if delta.on_hand < 0 or delta.available < 0 or delta.held < 0:
-        return False
+        return None
     make_shelves([key])
     return _changed(key, delta)
 
 
-def _changed(key: ShelfKey, delta: Delta) -> bool:
-    shelf = Shelf.objects.filter(part=key[0], site=key[1])
-    if delta.available < 0 or delta.held < 0:
-        shelf = shelf.filter(usable__gte=F("held") - delta.available, held__gte=-delta.held)
-    if delta.on_hand < 0:
-        # What is not usable must be there too: on hand never falls below usable.
-        shelf = shelf.filter(on_hand__gte=F("usable") + delta.usable - delta.on_hand)
-    return bool(
-        shelf.update(
-            on_hand=F("on_hand") + delta.on_hand,
-            usable=F("usable") + delta.usable,
-            held=F("held") + delta.held,
-        )
-    )
+def _changed(key: ShelfKey, delta: Delta) -> int | None:
+    values = {"part": key[0], "site": key[1], **asdict(delta)}
+    with connection.cursor() as cursor:
+        cursor.execute(CHANGE, values)
+        row = cursor.fetchone()
+    return row[0] if row else None
 
 
 def make_shelves(keys: Iterable[ShelfKey]) -> None:
@@ -63,11 +69,14 @@ def make_shelves(keys: Iterable[ShelfKey]) -> None:
     Shelf.objects.bulk_create(rows, ignore_conflicts=True)
 
 
-def lock_shelves(keys: Iterable[ShelfKey]) -> None:
-    """Take shelves in key order, before several postings of one transaction; makes missing ones."""
+def lock_shelves(keys: Iterable[ShelfKey]) -> dict[ShelfKey, int]:
+    """Take shelves in key order, before several postings of one transaction; makes missing ones.
+
+    Their pks by key.
+    """
     with transaction.atomic():
-        for key in sorted(set(keys)):
-            change_shelf(key, Delta())
+        locked = {key: change_shelf(key, Delta()) for key in sorted(set(keys))}
+    return {key: pk for key, pk in locked.items() if pk is not None}
 
 
 def refusal(key: ShelfKey, delta: Delta, verb: str = "issue") -> str:

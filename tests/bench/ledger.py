@@ -72,7 +72,7 @@ def stocked() -> tuple[list[Any], list[Any]]:
 
     made = []
     for code in ("OURS", "BARE"):
-        site = Site.objects.create(code=f"{code}-{time.time_ns()}", name=code)
+        site = Site.objects.create(code=f"{code}{time.time_ns() % 10**6}", name=code)
         for number in range(PARTS):
             part = Part.objects.create(number=f"{code} {number}", number_key=f"{site.pk}x{number}",
                                        kind="kit")  # fmt: skip
@@ -147,6 +147,9 @@ def rate(work: Callable[[int], None]) -> float:
 
 
 def main() -> None:
+    """On the database that DATABASE_URL names: one made for this."""
+    if "DATABASE_URL" not in os.environ:
+        sys.exit("Run `python -m tests.bench ledger`: this measures in a database of its own.")
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shopparts.settings")
     import django
     from django.core.management import call_command

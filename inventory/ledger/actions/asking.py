@@ -101,7 +101,7 @@ def serve_ask(
     served = min(pieces, open_locked(ask)) if ask else 0
     if ask and served:
         told = how or (How.SHELF if ask.part_id == part.pk else How.SUBSTITUTE)
-        _outcome(ask, told, served, posting, 1).save(force_insert=True)
+        insert_once(_outcome(ask, told, served, posting, 1))
     if served == pieces:
         return
     own = log_ask(
@@ -114,7 +114,7 @@ def serve_ask(
         wish=wish,
         at=posting.happened_at,
     )
-    _outcome(own, how or How.SHELF, pieces - served, posting, 2).save(force_insert=True)
+    insert_once(_outcome(own, how or How.SHELF, pieces - served, posting, 2))
 
 
 def withdraw_served(issue: Posting, *, pieces: int, by_posting: Posting) -> None:

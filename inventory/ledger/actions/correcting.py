@@ -51,7 +51,7 @@ def count_stock(
         if difference > 0:
             entry.open_lot(part.pk, site.pk, surplus(entry, difference))
             return
-        there = _counted_lots(entry.lots(part.pk, site.pk), bin)
+        there = entry.lots(part.pk, site.pk, **({"bin": bin} if bin else {}))
         taken = entry.take_out(there, -difference)
         if (found := sum(each.pieces for each in taken)) < -difference:
             raise ValidationError(

@@ -47,12 +47,19 @@ def issue_stock(
     from_hold = _promised(hold, part, site, pieces) if usable else 0
 
     def work(entry: Entry) -> None:
+        if ask is None:
+            # Before the shelf is locked, so that others wait less long for it.
+            serve(entry.posting)
         entry.expect(part.pk, site.pk, pieces=-pieces, usable=usable, held=-from_hold)
         entry.lock("issue")
         if hold and from_hold:
             use_hold(hold, from_hold)
         take_named_or_oldest(entry, part, site, lot, pieces)
-        serve_ask(ask, part, site=site, pieces=pieces, posting=entry.posting, how=how, wish=wish)
+        if ask is not None:
+            serve(entry.posting)
+
+    def serve(posting: Posting) -> None:
+        serve_ask(ask, part, site=site, pieces=pieces, posting=posting, how=how, wish=wish)
 
     return posting_once(
         key=key,
@@ -94,7 +101,7 @@ def take_named_or_oldest(
     entry: Entry, part: Part, site: Site, lot: Lot | None, pieces: int
 ) -> None:
     if lot is None:
-        entry.take_out(entry.lots(part.pk, site.pk).usable(), pieces)
+        entry.take_out(entry.lots(part.pk, site.pk), pieces)
     else:
         entry.take_from(lot, pieces)
 

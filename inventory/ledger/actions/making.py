@@ -118,9 +118,7 @@ def put_together(
         taken = [
             each
             for row in needed
-            for each in entry.take_out(
-                entry.lots(row.piece_id, site.pk).usable(), row.quantity * pieces
-            )
+            for each in entry.take_out(entry.lots(row.piece_id, site.pk), row.quantity * pieces)
         ]
         new = NewLot(
             pieces=pieces,

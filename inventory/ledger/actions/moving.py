@@ -104,7 +104,7 @@ def send_transfer(
         entry.expect(part.pk, from_site.pk, pieces=-pieces, usable=True)
         entry.expect(part.pk, road.pk, pieces=pieces, usable=True)
         entry.lock("send")
-        for taken in entry.take_out(entry.lots(part.pk, from_site.pk).usable(), pieces):
+        for taken in entry.take_out(entry.lots(part.pk, from_site.pk), pieces):
             new = moved_lot(taken, Condition(taken.lot.condition), None, "")
             entry.open_lot(part.pk, road.pk, new)
 
@@ -145,8 +145,7 @@ def receive_transfer(
     def work(entry: Entry) -> None:
         entry.keep_still([(part.pk, road.pk), (part.pk, to_site.pk)])
         # A lot that travelled was opened by the sending, and has what is still on the road.
-        came = entry.lots(part.pk, road.pk).filter(movements__posting=transfer.sent_id)
-        lots = list(came)
+        lots = entry.lots(part.pk, road.pk, movements__posting=transfer.sent_id)
         if not lots:
             raise ValidationError("This transfer was received already; nothing is on the road.")
         for lot in lots:

@@ -1,6 +1,6 @@
 """What is there now: shelves and their lots. How it came to be there is told by the movements."""
 
-from datetime import datetime
+from datetime import date, datetime
 from typing import Self
 
 from django.db import models
@@ -93,7 +93,7 @@ class LotQuerySet(models.QuerySet["Lot"]):
         return self.left().filter(condition__in=Condition.usable())
 
     def oldest_first(self) -> Self:
-        """Oldest made, then oldest received. A lot of unknown make date counts by its receipt."""
+        """By age, as `Lot.age` says it of one lot."""
         return self.order_by(Coalesce("made_on", "received_on"), "received_on", "pk")
 
 
@@ -150,6 +150,11 @@ class Lot(models.Model):
 
     def __str__(self) -> str:
         return f"{self.pieces_left} left of {self.pieces_received} since {self.received_on}"
+
+    @property
+    def age(self) -> tuple[date, date, int]:
+        """Oldest made, then oldest received. A lot of unknown make date counts by its receipt."""
+        return self.made_on or self.received_on, self.received_on, self.pk or 0
 
     @property
     def is_usable(self) -> bool:
