@@ -79,7 +79,7 @@ def _laws(facts: PlanInputs) -> dict[str, Any]:
 
 def _chances(interval: Interval, row: int) -> dict[str, float]:
     pairs = zip(interval.lead_time_days[row], interval.chance[row], strict=True)
-    return {f"{days:g}": round(float(chance), 6) for days, chance in pairs if chance > 1e-6}
+    return {f"{days:g}": round(float(chance), 9) for days, chance in pairs if chance > 1e-9}
 
 
 def _lines(run: PlanRun, facts: PlanInputs, figures: PlanFigures) -> Iterator[PlanLine]:

@@ -6,13 +6,18 @@ import numpy as np
 from django.db.models import F
 
 from inventory.planning.interval import Interval
-from inventory.reorder.inputs.facts import Floats, Ints
+from inventory.planning.lead_time import (
+    lead_time_chances,
+    order_day_wait_chances,
+    order_interval,
+)
+from inventory.reorder.inputs.facts import Ints
 from inventory.reorder.inputs.stock import table
 from inventory.reorder.models import DeliveryLine, Supplier
 
 LONGEST_DAYS = 180
-STATED_COUNTS_AS = 4.0
 UNKNOWN_DAYS = 5
+WEEK, WORKING_DAYS = "1234567", "12345"
 
 
 def read_waits() -> Ints:
@@ -49,11 +54,9 @@ def intervals(suppliers: list[Supplier], waits: Ints) -> Interval:
     for supplier, days in waits.tolist():
         seen[row_of[supplier], min(days, LONGEST_DAYS)] += 1
     stated = [min(supplier.stated_lead_days, LONGEST_DAYS) for supplier in suppliers]
-    review = [supplier.days_between_orders for supplier in suppliers]
     usual = round(sum(stated) / len(stated)) if stated else UNKNOWN_DAYS
-    seen[np.arange(len(seen)), [*stated, usual]] += STATED_COUNTS_AS
-    last = int(np.flatnonzero(seen.any(axis=0)).max()) + 1
-    chance: Floats = seen[:, :last] / seen[:, :last].sum(axis=1, keepdims=True)
-    return Interval.of(
-        np.broadcast_to(np.arange(last), chance.shape), chance, review_days=[*review, 1.4]
-    )
+    last = max(usual, *stated, int(np.flatnonzero(seen.any(axis=0)).max(initial=0))) + 1
+    lead = lead_time_chances(seen[:, :last], stated_days=[*stated, usual])
+    on_days = [*(supplier.order_days for supplier in suppliers), WORKING_DAYS]
+    wait = order_day_wait_chances([[day in days for day in WEEK] for days in on_days])
+    return order_interval(lead, wait)

@@ -64,11 +64,6 @@ class Supplier(models.Model):
         return ", ".join(WEEKDAYS[int(digit) - 1] for digit in sorted(set(self.order_days)))
 
     @property
-    def days_between_orders(self) -> float:
-        """Mean wait from one order day to the next."""
-        return 7 / max(1, len(set(self.order_days)))
-
-    @property
     def _last_minute(self) -> time:
         return self.cut_off or time(23, 59)
 
