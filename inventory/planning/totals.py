@@ -18,6 +18,13 @@ LEAST_VARIANCE_RATIO = 1.02
 LEAST_RATE_SHAPE = 0.3
 # A part's variance ratio counts in the pool up to this many times the middle one.
 FARTHEST_RATIO = 5.0
+# Tuned on months 1-39 of the car-parts history, where stock at 95 % fill is flat around them: the
+# share of the prior that counts, the power with which the variance ratio follows a changing level,
+# and how many pieces of evidence a remembered piece is worth.
+PRIOR_SHARE = 0.25
+LEVEL_POWER = 0.75
+LEVEL_CHANGES = (0.1, 3.0)
+PIECE_OF_EVIDENCE = 4.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,11 +63,12 @@ def totals_usage(pieces: ArrayLike, *, half_life_periods: float) -> TotalsUsage:
     """The law of totals of every part, from a table with gaps.
 
     mean = (prior pieces + s) / (prior periods + e), s and e the pieces and periods remembered; a
-    period counts half for every half-life it lies back. The prior has the moments of the rates of
-    all parts: pieces = f g**2 / v, periods = f g / v, with g their mean, v their variance beyond
-    chance, f the pooled variance ratio. A part's own variance ratio and the pooled one are
-    averaged as logarithms with weights n / (n + 2h) and 2h / (n + 2h), n its periods, h the
-    half-life. The shape of the rate is the remembered pieces, prior included, over the ratio.
+    period counts half for every half-life it lies back. The prior is a quarter of what the moments
+    of all rates say: pieces = f g**2 / v, periods = f g / v, with g their mean, v their variance
+    beyond chance, f the pooled variance ratio. A part's own variance ratio over the whole table and
+    the pooled one are averaged as logarithms with weights n / (n + 2h) and 2h / (n + 2h), n its
+    periods, h the half-life; what exceeds 1 then follows the level, by the power 3/4 of mean now
+    over mean then. The shape of the rate is four times the pieces known over the ratio.
 
     Parameters
     ----------
@@ -90,16 +98,19 @@ def totals_usage(pieces: ArrayLike, *, half_life_periods: float) -> TotalsUsage:
     age = np.arange(table.shape[1] - 1, -1, -1)
     weight = 0.5 ** (age / half_life_periods)
     remembered_pieces, remembered_periods = totals @ weight, seen @ weight
-    pooled, ratio = variance_ratios(totals, seen, half_life_periods)
+    periods = seen.sum(axis=1)
+    mean_then = totals.sum(axis=1) / np.maximum(periods, 1)
+    pooled, ratio = variance_ratios(totals, seen, mean_then, 2 * half_life_periods)
     prior_pieces, prior_periods = prior_of_totals(
         remembered_pieces, remembered_periods, seen @ weight**2, pooled
     )
     known_pieces = prior_pieces + remembered_pieces
-    known_periods = np.maximum(prior_periods + remembered_periods, 1e-9)
+    mean_now = known_pieces / np.maximum(prior_periods + remembered_periods, 1e-9)
+    ratio = ratio_at_level(ratio, mean_now, mean_then)
     return TotalsUsage(
-        pieces_per_period=known_pieces / known_periods,
+        pieces_per_period=mean_now,
         variance_ratio=ratio,
-        rate_shape=np.maximum(known_pieces / ratio, LEAST_RATE_SHAPE),
+        rate_shape=np.maximum(PIECE_OF_EVIDENCE * known_pieces / ratio, LEAST_RATE_SHAPE),
         remembered_pieces=remembered_pieces,
         remembered_periods=remembered_periods,
         prior_pieces=prior_pieces,
@@ -108,11 +119,10 @@ def totals_usage(pieces: ArrayLike, *, half_life_periods: float) -> TotalsUsage:
 
 
 def variance_ratios(
-    totals: FloatArray, seen: NDArray[np.bool_], half_life_periods: float
+    totals: FloatArray, seen: NDArray[np.bool_], mean: FloatArray, periods_to_believe: float
 ) -> tuple[float, FloatArray]:
     """The pooled ratio of variance to mean, and each part's own leaning on it."""
     periods = seen.sum(axis=1)
-    mean = totals.sum(axis=1) / np.maximum(periods, 1)
     squares = (np.where(seen, totals - mean[:, None], 0.0) ** 2).sum(axis=1)
     known = (periods > 1) & (mean > 0)
     own = np.full(len(mean), LEAST_VARIANCE_RATIO)
@@ -120,8 +130,16 @@ def variance_ratios(
     if not known.any():
         return LEAST_VARIANCE_RATIO, own
     pooled = pooled_ratio(own[known], mean[known])
-    lean = np.where(known, periods / (periods + 2 * half_life_periods), 0.0)
+    lean = np.where(known, periods / (periods + periods_to_believe), 0.0)
     return pooled, np.exp(lean * np.log(own) + (1 - lean) * np.log(pooled))
+
+
+def ratio_at_level(ratio: FloatArray, mean_now: FloatArray, mean_then: FloatArray) -> FloatArray:
+    """The ratio when usage has risen or fallen since it was seen; as it was where none was seen."""
+    known = mean_then > 0
+    change = np.ones(len(ratio))
+    change[known] = np.clip(mean_now[known] / mean_then[known], *LEVEL_CHANGES)
+    return np.maximum(1 + (ratio - 1) * change**LEVEL_POWER, LEAST_VARIANCE_RATIO)
 
 
 def pooled_ratio(own: FloatArray, mean: FloatArray) -> float:
@@ -152,4 +170,5 @@ def prior_of_totals(
     between = (periods[known] * (rate - mean) ** 2).sum() / whole
     chance = ratio * mean * (square_periods[known] / periods[known]).sum() / whole
     beyond = max(between - chance, mean**2 / 50)
-    return float(ratio * mean**2 / beyond), float(ratio * mean / beyond)
+    periods_lent = PRIOR_SHARE * ratio * mean / beyond
+    return float(periods_lent * mean), float(periods_lent)

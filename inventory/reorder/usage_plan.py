@@ -17,8 +17,8 @@ from inventory.reorder.usage_table import UsageTable
 
 DAYS_IN = {"day": 1.0, "week": 7.0, "month": 30.0}
 DAYS_IN_YEAR = 365.0
-# Half a year: the half-life that held the least stock on months 1-39 of the car-parts history.
-HALF_LIFE_DAYS = 180.0
+# Seven months: the half-life that held the least stock on months 1-39 of the car-parts history.
+HALF_LIFE_DAYS = 210.0
 PARTS_AT_A_TIME = 5000
 PERSONS_MEASURES = ("unit_fill", "job_fill")
 
