@@ -1,0 +1,174 @@
+"""One working day by hand: each person does what they came for, in a real browser."""
+
+from datetime import date, timedelta
+
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from django.urls import reverse
+from django.utils import timezone
+
+from inventory.catalog.names import names
+from inventory.ledger.actions import log_ask
+from inventory.ledger.models import Shelf
+from inventory.reorder.actions.plan import run_plan
+from inventory.reorder.models import Order
+from inventory.shop.models import ShopSettings
+from jobs.workshop.actions.jobs import open_job
+from jobs.workshop.actions.lines import issue_part_for_job
+from jobs.workshop.models import Fitted, Job
+from tests.make import (
+    make_application,
+    make_fitment,
+    make_offer,
+    make_part,
+    make_site,
+    make_stock,
+    make_supplier,
+    make_vehicle,
+    make_wheels,
+)
+
+pytestmark = pytest.mark.browser
+
+PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1440, "height": 900}
+
+
+@pytest.fixture
+def shop(transactional_db):
+    """A two-piece clamp-in vehicle, and everything for it on the shelf."""
+    names.forget()
+    settings = ShopSettings(pk=1, labour_price_cents=9000, labour_cost_cents=4500)
+    settings.save()
+    site = make_site(name="Quay", asks_logged_from=date(2020, 1, 1))
+    application = make_application()
+    parts = {
+        kind: make_part(kind, number=f"T-{kind}", list_price_cents=price, construction="two_piece")
+        for kind, price in (("body", 4200), ("stem", 1200), ("kit", 400), ("assembly", 4900))
+    }
+    for part in parts.values():
+        make_fitment(application, part)
+        make_stock(part, site, pieces=8, value_cents=8 * 1937)
+    vehicle = make_vehicle(application, plate="GULL 42", in_service_on=date(2017, 5, 1))
+    wheels = make_wheels(vehicle)
+    yield {"site": site, "vehicle": vehicle, "wheels": wheels, **parts}
+    names.forget()
+
+
+def accessible(page):
+    results = Axe().run(page)
+    assert results.violations_count == 0, results.generate_report()
+
+
+def find(page, plate):
+    page.get_by_role("searchbox").fill(plate)
+    page.get_by_role("searchbox").press("Enter")
+    page.wait_for_load_state()
+    if "/vehicles/" not in page.url:
+        page.get_by_role("link", name=plate).first.click()
+    page.wait_for_url("**/vehicles/*/")
+
+
+def open_a_job(page, kind):
+    page.get_by_label("Kind").select_option(label=kind)
+    page.get_by_role("button", name="Open the job").click()
+    page.wait_for_url("**/jobs/*/")
+
+
+class TestSensorJob:
+    def test_from_the_lamp_to_the_road(self, shop, signed_in):
+        page = signed_in("technician", home_site=shop["site"])
+        page.set_viewport_size(PHONE)
+        find(page, "GULL 42")
+        page.get_by_label("Lamp as it came in").select_option("flashes")
+        open_a_job(page, "Sensor job")
+        self.read(page)
+        wheel = page.get_by_role("article", name="Front left")
+        assert wheel.get_by_text("Replace the").first.is_visible()
+        assert wheel.locator(".caution").is_visible()
+        assert "Read the new sensor before it is mounted." in wheel.text_content()
+        accessible(page)
+        self.do(page, wheel)
+        self.close(page, shop)
+
+    def read(self, page):
+        first = page.locator("fieldset.reading").first
+        first.get_by_label("Silent").check()
+        first.get_by_text("Pressure, id, battery").click()
+        first.get_by_label("Tries").fill("2")
+        page.get_by_role("button", name="The rest answered: write down").click()
+        page.wait_for_load_state()
+
+    def do(self, page, wheel):
+        wheel.get_by_label("Id of the new sensor").fill("00A1B2C3")
+        wheel.locator("button.act").click()
+        page.wait_for_load_state()
+        assert page.get_by_text("written down.").is_visible()
+
+    def close(self, page, shop):
+        # The new sensor answers now; the last reading counts.
+        page.get_by_text("Read the sensors").click()
+        page.locator("fieldset.reading").first.get_by_label("Answered", exact=True).check()
+        page.get_by_role("button", name="The rest answered: write down").click()
+        page.wait_for_load_state()
+        page.get_by_label("Lamp after a restart").select_option("off")
+        for tick in ("All pressures set cold", "Wheel nuts tightened", "Driven, and the lamp"):
+            page.get_by_label(tick).check()
+        page.get_by_role("button", name="Close the job").click()
+        page.wait_for_load_state()
+        assert page.get_by_role("heading", level=1).inner_text().endswith("closed")
+        assert not Job.objects.get().is_open
+        assert Fitted.objects.now().filter(wheel=shop["wheels"][0], kind="body").exists()
+
+
+class TestTireChange:
+    def test_takes_two_taps(self, shop, signed_in):
+        page = signed_in("technician", home_site=shop["site"])
+        page.set_viewport_size(PHONE)
+        find(page, "GULL 42")
+        open_a_job(page, "Tire change")
+        page.get_by_role("button", name="Same on all four").click()
+        page.wait_for_load_state()
+        assert page.get_by_text("on all four, every sensor answered").is_visible()
+        assert Shelf.objects.get(part=shop["kit"]).on_hand == 4
+        accessible(page)
+
+
+class TestOrdering:
+    def test_from_the_plan_to_a_draft(self, shop, signed_in):
+        supplier = make_supplier(name="Corrow Valve Supply")
+        make_offer(supplier, shop["kit"], pack_price_cents=213)
+        self.used(shop)
+        run_plan(as_of=timezone.now().date(), by=None)
+        page = signed_in("parts_manager", home_site=shop["site"])
+        page.set_viewport_size(DESK)
+        page.get_by_role("link", name="to order").click()
+        page.get_by_role("link", name="why").first.click()
+        page.wait_for_selector("svg.chart")
+        accessible(page)
+        page.get_by_role("button", name="Draft these").first.click()
+        page.wait_for_load_state()
+        assert Order.objects.drafts().get().supplier == supplier
+
+    def used(self, shop):
+        """Four kits every other day for a year, and few left."""
+        now = timezone.now()
+        for day in range(0, 360, 2):
+            at = now - timedelta(days=day + 1)
+            key = f"ask-{day}"
+            log_ask(shop["kit"], site=shop["site"], pieces=4, by=None, key=key, at=at)
+
+
+class TestMoney:
+    def test_from_the_week_to_one_job(self, shop, signed_in):
+        job = open_job(shop["vehicle"], site=shop["site"], kind="sensor")
+        issue_part_for_job(job, part=shop["body"], by=None, key="sold", action="body")
+        Job.objects.update(closed_at=timezone.now(), closed_on=shop["site"].today())
+        page = signed_in("owner", home_site=shop["site"])
+        page.set_viewport_size(PHONE)
+        page.get_by_role("link", name="$22.63").click()
+        assert "earned from 1 job" in page.get_by_role("heading", level=1).inner_text()
+        accessible(page)
+        page.goto(page.url.split("/money/")[0] + reverse("jobs:job_margin", args=[job.pk]))
+        assert "left $22.63" in page.get_by_role("heading", level=1).inner_text()
+        assert page.get_by_role("cell", name="19.37").first.is_visible()
