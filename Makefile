@@ -4,6 +4,9 @@ BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 DEMO := PLANNER_DATA=data/demo
 
+# Arithmetic that never meets a database need not be tested on two.
+PURE := $(addprefix --ignore=tests/,inventory/planning jobs/replacement jobs/costing reference)
+
 .PHONY: venv demo run test soak check bench screenshot lock
 
 .venv/run: requirements.txt
@@ -26,7 +29,7 @@ run: .venv/run
 
 test: .venv/dev
 	$(BIN)/python -m tests.reference fixtures/reference/*.json
-	$(BIN)/python -m tests.on_postgres pytest -q -n 2 -m "not browser" tests
+	$(BIN)/python -m tests.on_postgres pytest -q -n 2 -m "not browser" tests $(PURE)
 	$(BIN)/python -m pytest -q -n 2 -m browser tests
 	$(BIN)/python -m pytest -q -n 2 -m "not browser"
 
