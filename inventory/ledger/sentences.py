@@ -14,11 +14,16 @@ def refusal_of(broken: IntegrityError) -> ValidationError:
                 return ValidationError(str(constraint.get_violation_error_message()))
         for field in model._meta.local_concrete_fields:
             if field.unique and _names(told, model, field):
-                return ValidationError(
-                    f"Another {model._meta.verbose_name} has this {field.verbose_name} already; "
-                    "look at that one first."
-                )
+                return ValidationError(_said_by(field, model))
     raise broken
+
+
+def _said_by(field: "models.Field[object, object]", model: type[models.Model]) -> str:
+    own: dict[str, str] = field._error_messages or {}  # type: ignore[attr-defined]
+    return own.get("unique") or (
+        f"Another {model._meta.verbose_name} has this {field.verbose_name} already; "
+        "look at that one first."
+    )
 
 
 def _names(told: str, model: type[models.Model], field: "models.Field[object, object]") -> bool:

@@ -88,7 +88,7 @@ class Migration(migrations.Migration):
                 ('hold_pieces', models.PositiveIntegerField(default=0)),
                 ('by', models.ForeignKey(db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('hold', models.ForeignKey(blank=True, db_index=False, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='inventory.hold')),
-                ('undoes', models.OneToOneField(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='undone_by', to='inventory.posting')),
+                ('undoes', models.OneToOneField(blank=True, error_messages={'unique': 'This was undone already; nothing more to undo.'}, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='undone_by', to='inventory.posting')),
             ],
             options={
                 'ordering': ['-pk'],

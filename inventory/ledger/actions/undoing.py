@@ -26,8 +26,6 @@ def undo_posting(posting: Posting, *, by: Any, key: str, at: datetime | None = N
         raise ValidationError("The count agreed and moved nothing; there is nothing to undo.")
 
     def work(entry: Entry) -> None:
-        if Posting.objects.filter(undoes=posting).exclude(pk=entry.posting.pk).exists():
-            raise ValidationError("This was undone already; nothing more to undo.")
         entry.keep_still((each.part_id, each.site_id) for each in movements)
         for movement in movements:
             _refuse_if_answered(movement)

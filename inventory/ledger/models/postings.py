@@ -48,7 +48,12 @@ class Posting(models.Model):
         db_index=False,
     )
     undoes = models.OneToOneField(
-        "self", on_delete=models.PROTECT, null=True, blank=True, related_name="undone_by"
+        "self",
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="undone_by",
+        error_messages={"unique": "This was undone already; nothing more to undo."},
     )
     # The promise an issue used up, so that undoing the issue can restore it.
     hold = models.ForeignKey(

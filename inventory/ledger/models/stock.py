@@ -45,6 +45,11 @@ class Shelf(models.Model):
     usable = models.IntegerField("in sealed or checked lots", default=0)
     held = models.IntegerField("promised to jobs", default=0)
 
+    # Where a query annotated them.
+    free: int
+    value_cents: int
+    on_hand_then: int
+
     objects = ShelfQuerySet.as_manager()
 
     class Meta:
