@@ -95,18 +95,20 @@ class Interval:
         >>> float((weights * days**3).sum().round(9))  # (10**4 - 4**4) / (4 * 6)
         406.0
         """
+        wait = np.polynomial.legendre.leggauss(max(FINE_NODES, count))
         rules = [
-            gauss_rule(*self._fine_nodes(law, count), count) for law in range(len(self.review_days))
+            gauss_rule(*self._fine_nodes(law, *wait), count) for law in range(len(self.review_days))
         ]
         return np.stack([days for days, _ in rules]), np.stack([weight for _, weight in rules])
 
-    def _fine_nodes(self, law: int, count: int) -> tuple[FloatArray, FloatArray]:
+    def _fine_nodes(
+        self, law: int, points: FloatArray, weights: FloatArray
+    ) -> tuple[FloatArray, FloatArray]:
         """The law as atoms: lead times as they are, a uniform wait as a fine Gauss rule."""
         seen = self.chance[law] > 0
         lead, chance = self.lead_time_days[law][seen], self.chance[law][seen]
         if self.review_days[law] == 0:
             return lead, chance
-        points, weights = np.polynomial.legendre.leggauss(max(FINE_NODES, count))
         wait = self.review_days[law] * (points + 1) / 2
         return np.add.outer(lead, wait).ravel(), np.multiply.outer(chance, weights / 2).ravel()
 
