@@ -11,6 +11,7 @@ from datetime import date
 
 from django.db.models import Sum
 
+from inventory.ledger.actions import cost_of_postings
 from inventory.ledger.models import Movement, PostingKind
 from inventory.reorder.models import Claim
 from inventory.shop.models import ShopSettings, Site
@@ -129,7 +130,7 @@ def line_costs(lines: Sequence[JobLine]) -> dict[int, int]:
     for line in lines:
         if line.kind == LineKind.PART and line.posting_id:
             by_posting[line.posting_id].append(line)
-    costs = posting_costs(by_posting)
+    costs = cost_of_postings(list(by_posting))
     found = {}
     for posting, sharing in by_posting.items():
         cost = costs.get(posting, 0)
@@ -138,26 +139,6 @@ def line_costs(lines: Sequence[JobLine]) -> dict[int, int]:
         for line, cents in zip(sharing, shares, strict=True):
             found[line.pk] = cents if cost >= 0 else -cents
     return found
-
-
-def posting_costs(postings: Iterable[int]) -> dict[int, int]:
-    """Cents that left the shelf with each posting and stayed away, corrections included."""
-    costs: defaultdict[int, int] = defaultdict(int)
-    origin = {}
-    rows = Movement.objects.filter(posting__in=list(postings))
-    for pk, posting, cents in rows.order_by().values_list("pk", "posting", "cents"):
-        costs[posting] -= cents
-        origin[pk] = posting
-    edge = list(origin)
-    while edge:
-        answers = Movement.objects.filter(of__in=edge).order_by()
-        edge = []
-        for pk, of, cents in answers.values_list("pk", "of", "cents"):
-            assert of is not None
-            costs[origin[of]] -= cents
-            origin[pk] = origin[of]
-            edge.append(pk)
-    return dict(costs)
 
 
 def credits_by_job(jobs: Iterable[Job]) -> dict[str, int]:

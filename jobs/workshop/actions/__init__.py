@@ -1,0 +1,1 @@
+"""Everything a job can do to its records; each action is one transaction of its own."""
