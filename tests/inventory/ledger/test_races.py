@@ -1,5 +1,6 @@
 """Many people at one shelf: nothing lost, nothing doubled, nothing below zero."""
 
+import random
 import threading
 import time
 from collections.abc import Callable
@@ -8,9 +9,34 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import connection
 
-from inventory.ledger.actions import issue_stock
+from inventory.catalog.models import MadeOf
+from inventory.ledger.actions import (
+    count_stock,
+    hold_parts,
+    issue_stock,
+    move_stock,
+    put_together,
+    receive_stock,
+    receive_transfer,
+    release_hold,
+    return_stock,
+    revalue_stock,
+    send_transfer,
+    take_apart,
+    undo_posting,
+)
+from inventory.ledger.actions.moving import road_site
 from inventory.ledger.audit import audit
-from inventory.ledger.models import Ask, Movement, Posting, PostingKind, Shelf
+from inventory.ledger.models import (
+    Ask,
+    Condition,
+    Hold,
+    Lot,
+    Movement,
+    Posting,
+    PostingKind,
+    Shelf,
+)
 from tests.make import make_part, make_site, make_stock
 from tests.soak import soak
 
@@ -89,6 +115,105 @@ class TestIssuesAtOnce:
         assert Posting.objects.filter(kind=PostingKind.ISSUED).count() == ISSUES // 4
         assert Shelf.objects.get(part=parts[0]).on_hand == PIECES - ISSUES // 4
         assert audit() == []
+
+
+class TestMixedPostings:
+    """Everything a busy shop does at once, on few parts: refused in words, or done and proven."""
+
+    def test_only_refusals_and_a_clean_audit(self):
+        sites = [make_site(), make_site()]
+        road_site()
+        whole, body, stem = make_part(), make_part("body"), make_part("stem")
+        for piece in (body, stem):
+            MadeOf.objects.create(whole=whole, piece=piece)
+        parts = [whole, body, stem, *(make_part(kind="kit") for _ in range(17))]
+        for part in parts:
+            for site in sites:
+                make_stock(part, site, pieces=6, value_cents=1001)
+        refused: list[str] = []
+
+        def work(number):
+            chance = random.Random(number)
+            for turn in range(ISSUES):
+                part, site = chance.choice(parts), chance.choice(sites)
+                shop = Shop(part, site, sites, f"{number}-{turn}", chance)
+                try:
+                    shop.do_something()
+                except ValidationError as refusal:
+                    refused.extend(refusal.messages)
+
+        assert together(work) == []
+        assert refused, "the stock was not scarce"
+        assert audit() == []
+        assert not Shelf.objects.filter(on_hand__lt=0).exists()
+
+
+class Shop:
+    def __init__(self, part, site, sites, key, chance):
+        self.part, self.site, self.chance = part, site, chance
+        self.other = sites[0] if site == sites[1] else sites[1]
+        self.plain = {"key": key, "by": None}
+
+    def do_something(self):
+        chosen = self.chance.choices(
+            [self.receive, self.issue, self.give_back, self.promise, self.count, self.move,
+             self.travel, self.undo, self.apart, self.together, self.correct],
+            [4, 8, 2, 2, 1, 2, 2, 2, 2, 2, 1],
+        )  # fmt: skip
+        chosen[0]()
+
+    def pick(self, rows):
+        found = list(rows.order_by("-pk")[:20])
+        return self.chance.choice(found) if found else None
+
+    def receive(self):
+        receive_stock(self.part, site=self.site, pieces=2, value_cents=333, **self.plain)
+
+    def issue(self):
+        hold = self.pick(
+            Hold.objects.standing().filter(shelf__part=self.part, shelf__site=self.site)
+        )
+        issue_stock(
+            self.part, site=self.site, pieces=self.chance.randint(1, 3), hold=hold, **self.plain
+        )
+
+    def give_back(self):
+        issued = Movement.objects.filter(posting__kind=PostingKind.ISSUED, part=self.part)
+        if one := self.pick(issued):
+            return_stock(one, pieces=1, condition=Condition.OPENED, **self.plain)
+
+    def promise(self):
+        made = hold_parts(self.part, site=self.site, pieces=1, job_key="J-1", **self.plain)
+        if self.chance.random() < 0.5:
+            release_hold(made, words="not collected")
+
+    def count(self):
+        count_stock(self.part, site=self.site, counted=4, unit_cents=100, **self.plain)
+
+    def move(self):
+        if lot := self.pick(Lot.objects.left().filter(shelf__part=self.part)):
+            move_stock(lot, pieces=1, to_site=self.other, **self.plain)
+
+    def travel(self):
+        sent = send_transfer(
+            self.part, from_site=self.site, to_site=self.other, pieces=1, **self.plain
+        )
+        receive_transfer(sent, by=None, key=f"{sent.key}-arrived")
+
+    def undo(self):
+        if one := self.pick(Posting.objects.standing().filter(movements__part=self.part)):
+            undo_posting(one, **self.plain)
+
+    def apart(self):
+        take_apart(self.part, site=self.site, **self.plain)
+
+    def together(self):
+        put_together(self.part, site=self.site, **self.plain)
+
+    def correct(self):
+        received = Movement.objects.filter(posting__kind=PostingKind.RECEIVED, part=self.part)
+        if one := self.pick(received):
+            revalue_stock(one, value_cents=self.chance.randint(100, 999), **self.plain)
 
 
 class TestNaive:
