@@ -9,7 +9,7 @@ from django.db import transaction
 
 from inventory.catalog.models import Counted, MadeOf, Part
 from inventory.ledger.actions.issuing import check_lot, issue_stock, take_named_or_oldest
-from inventory.ledger.costs import Cost, last_cost
+from inventory.ledger.costs import weights
 from inventory.ledger.entry import Entry, NewLot, Occasion, posting_once
 from inventory.ledger.lots import split_evenly
 from inventory.ledger.models import Condition, Lot, Posting, PostingKind
@@ -150,20 +150,4 @@ def counted_pieces(part: Part) -> list[MadeOf]:
 
 
 def weights_of(rows: Sequence[MadeOf], site: Site) -> list[int]:
-    """Each piece by its last cost, else its list price; all equal where one has neither."""
-    costs = [last_cost(row.piece, site) or _listed(row.piece) for row in rows]
-    known = [cost for cost in costs if cost]
-    if len(known) < len(rows):
-        return [row.quantity for row in rows]
-    # Over one denominator, so that a price below a cent keeps its weight.
-    whole = 1
-    for cost in known:
-        whole *= cost.pieces
-    return [
-        cost.cents * (whole // cost.pieces) * row.quantity
-        for cost, row in zip(known, rows, strict=True)
-    ]
-
-
-def _listed(part: Part) -> Cost | None:
-    return Cost(cents=part.list_price_cents, pieces=1) if part.list_price_cents else None
+    return weights([(row.piece, row.quantity) for row in rows], site)

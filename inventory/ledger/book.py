@@ -1,0 +1,264 @@
+"""The shelves in hand while many postings are made: their lots in memory, and what waits to be
+written.
+
+The shelves are locked from the start, so what is in memory stays true; each changes by one
+conditional UPDATE at the end. The rules of what may be posted are the bulk action's.
+"""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+
+from inventory.catalog.models import Part
+from inventory.ledger.lots import Taken, take
+from inventory.ledger.models import Ask, AskOutcome, How, Lot, Movement, Posting, Shelf
+from inventory.ledger.rows import MovementRow, RefusedRowError, refuse
+from inventory.ledger.shelves import Delta, ShelfKey, change_shelf, lock_shelves, refusal
+from inventory.ledger.trails import net_of
+from inventory.shop.models import Bin, Site
+
+AT_A_TIME = 2_000
+LEFT = ["pieces_left", "cents_left", "cents_received", "from_lot"]
+
+
+@dataclass(slots=True, kw_only=True)
+class Book:
+    """`net` is what is left of a movement after all that answers it, by its name."""
+
+    parts: dict[int, Part]
+    sites: dict[int, Site]
+    bins: dict[int, int]
+    shelves: dict[ShelfKey, Shelf]
+    rows_of: dict[ShelfKey, int]
+    lots: dict[ShelfKey, list[Lot]] = field(default_factory=lambda: defaultdict(list))
+    by_key: dict[str, Lot] = field(default_factory=dict)
+    deltas: dict[ShelfKey, Delta] = field(default_factory=lambda: defaultdict(Delta))
+    changed: dict[int, Lot] = field(default_factory=dict)
+    posted: dict[str, Posting] = field(default_factory=dict)
+    numbers: dict[str, int] = field(default_factory=lambda: defaultdict(int))
+    named: dict[str, Movement] = field(default_factory=dict)
+    net: dict[str, list[int]] = field(default_factory=dict)
+    touched: list[Lot] = field(default_factory=list)
+    new_postings: list[Posting] = field(default_factory=list)
+    new_lots: list[tuple[Lot, Lot | None]] = field(default_factory=list)
+    new_movements: list[Movement] = field(default_factory=list)
+    new_asks: list[tuple[Ask, AskOutcome]] = field(default_factory=list)
+    afterwards: list[Callable[[], None]] = field(default_factory=list)
+
+    @classmethod
+    def of(cls, rows: Iterable[MovementRow]) -> "Book":
+        """Lock the shelves these rows name, and read their lots."""
+        rows_of = {row.shelf: row.index for row in rows}
+        lock_shelves(rows_of)
+        parts, sites = {part for part, _ in rows_of}, {site for _, site in rows_of}
+        shelves = {
+            (shelf.part_id, shelf.site_id): shelf
+            for shelf in Shelf.objects.filter(site__in=sites).iterator(AT_A_TIME)
+            if (shelf.part_id, shelf.site_id) in rows_of
+        }
+        book = cls(
+            parts=Part.objects.in_bulk(parts),
+            sites=Site.objects.in_bulk(sites),
+            bins=dict(Bin.objects.values_list("pk", "site")),
+            shelves=shelves,
+            rows_of=rows_of,
+        )
+        by_pk = {shelf.pk: shelf for shelf in shelves.values()}
+        for lot in Lot.objects.filter(shelf__site__in=sites).iterator(AT_A_TIME):
+            if shelf := by_pk.get(lot.shelf_id):
+                lot.shelf = shelf
+                book._keep(lot)
+        return book
+
+    def _keep(self, lot: Lot) -> None:
+        self.by_key[lot.key] = lot
+        self.lots[lot.shelf.part_id, lot.shelf.site_id].append(lot)
+
+    # What is there
+
+    def usable(self, key: ShelfKey) -> list[Lot]:
+        """Usable lots with pieces left, oldest first; among equals in order of arrival."""
+        left = self.lots[key] = [lot for lot in self.lots[key] if lot.pieces_left]
+        return sorted((lot for lot in left if lot.is_usable), key=lambda lot: lot.age[:2])
+
+    def posting(self, row: MovementRow, key: str) -> Posting:
+        found = self.posted.get(key) or Posting.objects.filter(key=key).first()
+        if found is None:
+            refuse(row, f"No posting “{key}” to undo; correct the key.")
+        return found
+
+    def movement(self, row: MovementRow) -> Movement:
+        """The movement that a row answers, as it is after all answers so far."""
+        if row.of not in self.named:
+            key, _, number = row.of.rpartition("/")
+            found = Movement.objects.filter(posting__key=key, number=int(f"0{number}")).first()
+            if found is None:
+                refuse(row, f"No movement “{row.of}” to answer; correct its key and number.")
+            self._name(row.of, found, list(net_of(found)))
+        return self.named[row.of]
+
+    def _name(self, name: str, movement: Movement, net: list[int]) -> None:
+        self.named[name] = movement
+        self.net[name] = net
+        if movement.lot.key in self.by_key:
+            movement.lot = self.by_key[movement.lot.key]
+
+    # What happens
+
+    def open_posting(self, row: MovementRow, undoes: Posting | None) -> Posting:
+        posting = Posting(
+            key=row.key,
+            kind=row.kind,
+            occasion=row.occasion,
+            occasion_on=row.occasion_on,
+            words=row.words,
+            happened_at=row.happened_at,
+            recorded_at=row.recorded_at,
+            by_id=row.by_id,
+            undoes=undoes,
+        )
+        self.posted[posting.key] = posting
+        self.new_postings.append(posting)
+        self.touched.clear()
+        return posting
+
+    def take(self, posting: Posting, lot: Lot, pieces: int) -> Taken:
+        taken = take(lot, pieces)
+        self._book(posting, lot, -taken.pieces, -taken.cents, "")
+        return taken
+
+    def put(self, posting: Posting, lot: Lot, pieces: int, cents: int, of: str = "") -> None:
+        """Into a lot that is there, or out of it when below 0."""
+        lot.pieces_left += pieces
+        lot.cents_left += cents
+        self._book(posting, lot, pieces, cents, of)
+
+    def open_lot(
+        self,
+        posting: Posting,
+        row: MovementRow,
+        *,
+        pieces: int,
+        cents: int,
+        source: Lot | None = None,
+    ) -> None:
+        """A lot of its own; what the row does not tell of it is as in the lot it was split off."""
+        day = self.sites[row.site_id].day_of(row.happened_at)
+        lot = Lot(
+            key=row.lot or f"{posting.key}/{self.numbers[posting.key] + 1}",
+            shelf=self.shelves[row.shelf],
+            bin_id=row.bin_id,
+            received_on=row.received_on or (source.received_on if source else day),
+            made_on=row.made_on or (source.made_on if source else None),
+            maker_code=row.maker_code or (source.maker_code if source else ""),
+            condition=row.condition,
+            prepared_for=row.prepared_for,
+            came_from=row.came_from or (source.came_from if source else ""),
+            pieces_received=pieces,
+            cents_received=cents,
+            pieces_left=pieces,
+            cents_left=cents,
+        )
+        self._keep(lot)
+        self.new_lots.append((lot, source))
+        self._book(posting, lot, pieces, cents, row.of)
+
+    def _book(self, posting: Posting, lot: Lot, pieces: int, cents: int, of: str) -> None:
+        self.numbers[posting.key] += 1
+        answered = self.named[of] if of else None
+        if answered is not None and answered.pk is None:
+            self.flush()
+        movement = Movement(
+            posting=posting,
+            number=self.numbers[posting.key],
+            lot=lot,
+            part_id=lot.shelf.part_id,
+            site_id=lot.shelf.site_id,
+            pieces=pieces,
+            cents=cents,
+            of=answered,
+        )
+        self.new_movements.append(movement)
+        self._name(f"{posting.key}/{movement.number}", movement, [pieces, cents])
+        if of:
+            self._count_answer(of, pieces, cents)
+        if posting.undoes and answered is not None and answered.of is not None:
+            # What this undoes had answered another, which it now does no longer.
+            self._count_answer(self._name_of(answered.of), -answered.pieces, -answered.cents)
+        delta = self.deltas[lot.shelf.part_id, lot.shelf.site_id]
+        delta.on_hand += pieces
+        delta.usable += pieces if lot.is_usable else 0
+        self.touched.append(lot)
+        if lot.pk is not None:
+            self.changed[lot.pk] = lot
+
+    def _count_answer(self, of: str, pieces: int, cents: int) -> None:
+        self.net[of][0] += pieces
+        self.net[of][1] += cents
+
+    def _name_of(self, movement: Movement) -> str:
+        name = f"{movement.posting.key}/{movement.number}"
+        if name not in self.net:
+            self._name(name, movement, list(net_of(movement)))
+        return name
+
+    def ask(self, posting: Posting, row: MovementRow, pieces: int, number: int) -> None:
+        """What leaves the shelf was wanted."""
+        name = f"{posting.key}:ask"
+        ask = Ask(
+            key=name if number == 1 else f"{name}{number}",
+            part_id=row.part_id,
+            site_id=row.site_id,
+            pieces=pieces,
+            job_key=posting.occasion,
+            at=posting.happened_at,
+            day=self.sites[row.site_id].day_of(posting.happened_at),
+            by_id=posting.by_id,
+        )
+        outcome = AskOutcome(
+            key=f"{name}/{number}",
+            how=How.SHELF,
+            pieces=pieces,
+            at=posting.happened_at,
+            posting=posting,
+        )
+        self.new_asks.append((ask, outcome))
+
+    # What is written
+
+    def flush(self) -> None:
+        """Write what waits, in the order in which it happened."""
+        Posting.objects.bulk_create(self.new_postings, batch_size=AT_A_TIME)
+        Lot.objects.bulk_create([lot for lot, _ in self.new_lots], batch_size=AT_A_TIME)
+        for lot, source in self.new_lots:
+            if source is not None:
+                lot.from_lot = source
+                self.changed[lot.pk] = lot
+        Movement.objects.bulk_create(self.new_movements, batch_size=AT_A_TIME)
+        Ask.objects.bulk_create([ask for ask, _ in self.new_asks], batch_size=AT_A_TIME)
+        for ask, outcome in self.new_asks:
+            outcome.ask = ask
+        AskOutcome.objects.bulk_create([told for _, told in self.new_asks], batch_size=AT_A_TIME)
+        for waiting in (self.new_postings, self.new_lots, self.new_movements, self.new_asks):
+            waiting.clear()
+
+    def settle(self) -> None:
+        """Write what waits and the lots as they are now, so that queries see them."""
+        self.flush()
+        # All of these are there: this is an UPDATE of many rows, four times as fast as bulk_update.
+        Lot.objects.bulk_create(
+            self.changed.values(),
+            update_conflicts=True,
+            unique_fields=["id"],
+            update_fields=LEFT,
+            batch_size=AT_A_TIME,
+        )
+        self.changed.clear()
+
+    def close(self) -> None:
+        self.settle()
+        for key, delta in sorted(self.deltas.items()):
+            if change_shelf(key, delta) is None:
+                raise RefusedRowError(index=self.rows_of[key], sentence=refusal(key, delta, "post"))
+        for last in self.afterwards:
+            last()

@@ -1,0 +1,322 @@
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
+
+import pytest
+from django.core.exceptions import ValidationError
+
+from inventory.catalog.models import Counted, MadeOf, PartKind
+from inventory.ledger.actions import (
+    MovementRow,
+    RefusedRowError,
+    count_stock,
+    hold_parts,
+    issue_stock,
+    move_stock,
+    put_together,
+    receive_stock,
+    record_postings,
+    return_stock,
+    take_apart,
+    undo_posting,
+)
+from inventory.ledger.audit import audit
+from inventory.ledger.models import (
+    Ask,
+    AskOutcome,
+    Condition,
+    Lot,
+    Movement,
+    Posting,
+    PostingKind,
+    Shelf,
+)
+from inventory.shop.models import SiteKind
+from tests.make import make_bin, make_part, make_site, make_stock
+
+pytestmark = pytest.mark.django_db
+
+NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def site():
+    return make_site(name="Quay")
+
+
+@pytest.fixture
+def kit():
+    return make_part(kind="kit", number="KT-4")
+
+
+@pytest.fixture
+def row(kit, site):
+    """A row of the kit at the site; rows happen a minute apart unless told."""
+    made = iter(range(1, 1000))
+
+    def make(kind, pieces, *, part=kit, at=None, **facts):
+        index = next(made)
+        moment = at or NOON + timedelta(minutes=index)
+        plain = {
+            "index": index, "key": f"r{index}", "kind": kind, "happened_at": moment,
+            "recorded_at": moment, "part_id": part.pk, "site_id": site.pk, "pieces": pieces,
+        }  # fmt: skip
+        return MovementRow(**plain | facts)
+
+    return make
+
+
+def counts():
+    return Posting.objects.count(), Lot.objects.count(), Movement.objects.count()
+
+
+def refusal_of(*rows):
+    before = counts()
+    with pytest.raises(ValidationError) as refused:
+        record_postings(rows)
+    assert counts() == before
+    assert isinstance(refused.value, RefusedRowError)
+    return refused.value.index, refused.value.sentence
+
+
+def lots_of(part, site):
+    lots = Lot.objects.filter(shelf__part=part, shelf__site=site).order_by("pk")
+    return list(lots.values_list("condition", "pieces_left", "cents_left", "made_on"))
+
+
+class TestRecordPostings:
+    def test_is_the_same_as_posting_one_by_one(self, row, kit, site):
+        other, far, elsewhere = make_part(kind="kit"), make_site(), make_site()
+        made = date(2025, 1, 1)
+        receive_stock(other, site=site, pieces=7, value_cents=1000, by=None, key="a")
+        receive_stock(other, site=site, pieces=3, value_cents=100, by=None, key="b", made_on=made)
+        issued = issue_stock(other, site=site, pieces=5, by=None, key="c")
+        first, second = issued.movements.order_by("number")
+        return_stock(second, pieces=1, by=None, key="d", condition=Condition.OPENED)
+        move_stock(second.lot, pieces=2, by=None, key="e", to_site=elsewhere)
+        undo = issue_stock(other, site=site, pieces=1, by=None, key="f")
+        undo_posting(undo, by=None, key="g")
+        count_stock(other, site=site, counted=9, by=None, key="h")
+        record_postings(
+            [
+                row("received", 7, cents=1000, key="A"),
+                row("received", 3, cents=100, key="B", made_on=made),
+                row("issued", -5, key="C"),
+                row("returned", 1, key="D", of="C/2", condition=Condition.OPENED),
+                row("moved", -2, key="E", at=NOON + timedelta(hours=1)),
+                row("moved", 2, key="E", at=NOON + timedelta(hours=1), site_id=far.pk),
+                row("issued", -1, key="F", at=NOON + timedelta(hours=2)),
+                row("undone", 1, key="G", of="F/1", undoes="F", at=NOON + timedelta(hours=3)),
+                row("counted", 6, key="H", at=NOON + timedelta(hours=4)),
+            ]
+        )
+        assert first.lot.made_on == made
+        assert lots_of(kit, site) == lots_of(other, site)
+        assert lots_of(kit, far) == lots_of(other, elsewhere)
+        told = AskOutcome.objects.order_by("how", "pieces").values_list("how", "pieces")
+        assert list(told.filter(ask__part=kit)) == list(told.filter(ask__part=other))
+        assert audit() == []
+
+    def test_what_is_made_costs_the_same_as_by_hand(self, row, site):
+        made = {}
+        for name in ("hand", "bulk"):
+            whole, body, stem = make_part(), make_part(PartKind.BODY), make_part(PartKind.STEM)
+            for piece in (body, stem):
+                MadeOf.objects.create(whole=whole, piece=piece)
+            make_stock(body, site, pieces=1, value_cents=2000)
+            make_stock(whole, site, pieces=1, value_cents=1000)
+            make_stock(stem, site, pieces=1, value_cents=1000)
+            made[name] = whole, body, stem
+        take_apart(made["hand"][0], site=site, by=None, key="apart", at=NOON)
+        put_together(made["hand"][0], site=site, by=None, key="again", at=NOON)
+        whole, body, stem = made["bulk"]
+        record_postings(
+            [
+                row("taken_apart", -1, part=whole, key="x", at=NOON),
+                row("taken_apart", 1, part=body, key="x", at=NOON, condition=Condition.CHECKED),
+                row("taken_apart", 1, part=stem, key="x", at=NOON, condition=Condition.CHECKED),
+            ]
+        )
+        record_postings(
+            [
+                row("put_together", 1, part=whole, key="y", at=NOON, condition=Condition.CHECKED),
+                row("put_together", -1, part=body, key="y", at=NOON),
+                row("put_together", -1, part=stem, key="y", at=NOON),
+            ]
+        )
+        for by_hand, in_bulk in zip(made["hand"], made["bulk"], strict=True):
+            assert [lot[:3] for lot in lots_of(in_bulk, site)] == [
+                lot[:3] for lot in lots_of(by_hand, site)
+            ]
+        assert audit() == []
+
+    def test_records_in_order_of_happening_whatever_the_order_of_rows(self, row):
+        issued, received = row("issued", -3), row("received", 3, cents=30)
+        rows = [replace(issued, happened_at=NOON + timedelta(days=1)), received]
+        assert record_postings(rows) == 2
+        assert list(Posting.objects.order_by("pk").values_list("kind", flat=True)) == [
+            "received", "issued",
+        ]  # fmt: skip
+
+    def test_twice_changes_nothing(self, row):
+        rows = [row("received", 3, cents=30), row("issued", -1)]
+        assert record_postings(rows) == 2
+        assert record_postings(rows) == 0
+        assert Shelf.objects.get().on_hand == 2
+
+    def test_says_by_row_what_was_not_there_by_then(self, row):
+        rows = [row("received", 3, cents=30), row("issued", -4), row("received", 9, cents=90)]
+        assert refusal_of(*rows) == (
+            2,
+            "Only 3 of KT-4 on the shelf at Quay by then, not 4; "
+            "post 3 or fewer, or receive stock first.",
+        )
+
+    def test_leaves_what_is_promised(self, row, kit, site):
+        make_stock(kit, site, pieces=2)
+        hold_parts(kit, site=site, pieces=2, job_key="J-1", by=None, key="h")
+        issued = row("issued", -1)
+        assert refusal_of(issued) == (
+            issued.index,
+            "All 2 of KT-4 at Quay are promised to jobs; release a hold or receive stock first.",
+        )
+
+    def test_an_issue_asks_for_itself_unless_its_outcome_is_listed(self, row):
+        record_postings(
+            [
+                row("received", 3, cents=30),
+                row("issued", -2, occasion="J-1"),
+                row("issued", -1, answers_ask=True),
+            ]
+        )
+        ask = Ask.objects.get()
+        assert (ask.key, ask.pieces, ask.job_key) == ("r2:ask", 2, "J-1")
+
+    def test_lines_of_one_issue_from_named_lots_are_one_ask(self, row):
+        record_postings([row("received", 3, cents=30, key="a"), row("received", 3, cents=60)])
+        record_postings(
+            [
+                row("issued", -1, key="i", lot="a/1", at=NOON),
+                row("issued", -2, key="i", lot="r2/1", at=NOON),
+            ]
+        )
+        assert Ask.objects.get().pieces == 3
+        assert audit() == []
+
+    def test_what_an_issue_took_cannot_come_back_twice(self, row):
+        rows = [
+            row("received", 3, cents=30),
+            row("issued", -2, key="i"),
+            row("returned", 1, of="i/1"),
+            row("returned", 2, of="i/1"),
+        ]
+        assert refusal_of(*rows) == (
+            4,
+            "Only 1 pieces of movement “i/1” are open, not 2; answer fewer.",
+        )
+
+    def test_an_undone_return_can_be_returned_again(self, row):
+        record_postings(
+            [
+                row("received", 3, cents=30),
+                row("issued", -2, key="i"),
+                row("returned", 2, of="i/1", key="b"),
+                row("undone", -2, of="b/1", undoes="b"),
+                row("returned", 1, of="i/1"),
+            ]
+        )
+        assert Shelf.objects.get().on_hand == 2
+        told = AskOutcome.objects.order_by("pk").values_list("how", "pieces")
+        assert sum(pieces for how, pieces in told if how == "shelf") == 1
+        assert audit() == []
+
+    def test_a_posting_is_undone_once(self, row):
+        rows = [
+            row("received", 3, cents=30, key="a"),
+            row("undone", -3, of="a/1", undoes="a"),
+            row("undone", -3, of="a/1", undoes="a"),
+        ]
+        assert refusal_of(*rows) == (3, "“a” was undone already; leave the row out.")
+
+    @pytest.mark.parametrize(
+        ("kind", "pieces", "facts", "sentence"),
+        [
+            ("received", -1, {}, "Pieces of kind “Received” are above 0; "
+             "correct the sign or the kind."),
+            ("issued", 1, {}, "Pieces of kind “Issued” are below 0; correct the sign or the kind."),
+            ("received", 1, {}, "The value is missing; write what they cost."),
+            ("received", 1, {"cents": -5}, "Pieces and their value move the same way; "
+             "correct the sign."),
+            ("counted", 1, {}, "KT-4 was never bought, so its cost is not known; "
+             "write what they cost."),
+            ("counted", 0, {}, "No pieces and no correction of a lot's value; say which."),
+            ("returned", 1, {}, "Kind “Returned by a job” answers a movement; "
+             "name it, such as EX-P-17/1."),
+            ("returned", 1, {"of": "x/1"}, "No movement “x/1” to answer; "
+             "correct its key and number."),
+            ("undone", 1, {"of": "x/1"}, "An undo names the posting it undoes, "
+             "and nothing else does."),
+            ("undone", 1, {"of": "x/1", "undoes": "x"}, "No posting “x” to undo; correct the key."),
+            ("issued", -1, {"lot": "x/1"}, "No lot “x/1” of this part lies at this site; "
+             "leave the lot blank for the oldest first."),
+            ("moved", 1, {}, "More pieces arrive than left; correct it."),
+            ("received", 1, {"cents": 5, "condition": "prepared"}, "A prepared sensor is kept "
+             "for one job; write which."),
+        ],
+    )  # fmt: skip
+    def test_says_what_a_row_lacks(self, row, kind, pieces, facts, sentence):
+        assert refusal_of(row(kind, pieces, **facts)) == (1, sentence)
+
+    def test_what_leaves_must_arrive(self, row):
+        record_postings([row("received", 3, cents=30)])
+        assert refusal_of(row("moved", -1)) == (2, "-10 cents come in more than go out; "
+                                                   "correct the values.")  # fmt: skip
+
+    def test_rows_of_one_posting_agree(self, row):
+        rows = [row("received", 1, cents=5, key="a"), row("opening", 1, cents=5, key="a")]
+        assert refusal_of(*rows) == (
+            2, "Rows of posting “a” differ in kind, time or undo; give it one.",
+        )  # fmt: skip
+
+    def test_refuses_places_and_parts_that_cannot_be(self, row, site):
+        road = make_site(kind=SiteKind.TRANSIT, name="On the road")
+        assert refusal_of(row("received", 1, cents=5, site_id=road.pk))[1] == (
+            "Nothing is received or sold at On the road; post it where it is going."
+        )
+        assert refusal_of(row("received", 1, cents=5, bin_id=make_bin(make_site()).pk))[1] == (
+            "The bin is at another site; correct it."
+        )
+        cap = make_part(PartKind.CAP, number="CAP-1", counted=Counted.NOT)
+        assert refusal_of(row("received", 1, cents=5, part=cap))[1] == (
+            "CAP-1 is not counted, so nothing of it is posted; change how it is counted first."
+        )
+
+    def test_a_claimed_part_is_not_sold(self, row):
+        rows = [
+            row("taken_off", 1, key="t", condition=Condition.CLAIM),
+            row("issued", -1, lot="t/1"),
+        ]
+        assert refusal_of(*rows) == (
+            2, "Lot t/1 is to claim; check it and mark it checked before it is issued.",
+        )  # fmt: skip
+
+    def test_a_move_keeps_each_lot_apart(self, row, kit):
+        far = make_site()
+        record_postings(
+            [
+                row("received", 2, cents=20, made_on=date(2024, 1, 1)),
+                row("received", 2, cents=70, made_on=date(2025, 1, 1)),
+                row("moved", -3, key="m", at=NOON + timedelta(hours=2)),
+                row("moved", 3, key="m", at=NOON + timedelta(hours=2), site_id=far.pk),
+            ]
+        )
+        assert [lot[1:] for lot in lots_of(kit, far)] == [
+            (2, 20, date(2024, 1, 1)), (1, 35, date(2025, 1, 1)),
+        ]  # fmt: skip
+
+    def test_works_in_few_queries_however_many_rows(self, row, django_assert_max_num_queries):
+        rows = [row("received", 9, cents=90)] + [row("issued", -1) for _ in range(8)]
+        rows += [row("received", 1, cents=9) for _ in range(100)]
+        with django_assert_max_num_queries(30):
+            record_postings(rows)
+        assert Movement.objects.count() == 109
+        assert Posting.objects.filter(kind=PostingKind.ISSUED).count() == 8
