@@ -6,12 +6,13 @@ conditional UPDATE at the end. The rules of what may be posted are the bulk acti
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from inventory.catalog.models import Part
 from inventory.ledger.lots import Taken, take
-from inventory.ledger.models import Ask, AskOutcome, How, Lot, Movement, Posting, Shelf
+from inventory.ledger.models import Ask, AskOutcome, Hold, How, Lot, Movement, Posting, Shelf
+from inventory.ledger.origins import lot_facts
 from inventory.ledger.rows import MovementRow, RefusedRowError, refuse
 from inventory.ledger.shelves import Delta, ShelfKey, change_shelf, lock_shelves, refusal
 from inventory.ledger.trails import net_of
@@ -39,6 +40,10 @@ class Book:
     named: dict[str, Movement] = field(default_factory=dict)
     net: dict[str, list[int]] = field(default_factory=dict)
     touched: list[Lot] = field(default_factory=list)
+    undone: set[str] = field(default_factory=set)
+    holds: dict[str, Hold] = field(default_factory=dict)
+    new_holds: list[Hold] = field(default_factory=list)
+    told_later: set[str] = field(default_factory=set)
     new_postings: list[Posting] = field(default_factory=list)
     new_lots: list[tuple[Lot, Lot | None]] = field(default_factory=list)
     new_movements: list[Movement] = field(default_factory=list)
@@ -48,12 +53,14 @@ class Book:
     @classmethod
     def of(cls, rows: Iterable[MovementRow]) -> "Book":
         """Lock the shelves these rows name, and read their lots."""
-        rows_of = {row.shelf: row.index for row in rows}
+        rows_of = {row.shelf: row.index for row in rows if row.part_id}
         lock_shelves(rows_of)
         parts, sites = {part for part, _ in rows_of}, {site for _, site in rows_of}
         shelves = {
             (shelf.part_id, shelf.site_id): shelf
-            for shelf in Shelf.objects.filter(site__in=sites).iterator(AT_A_TIME)
+            for shelf in Shelf.objects.filter(site__in=sites)
+            .select_related("part")
+            .iterator(AT_A_TIME)
             if (shelf.part_id, shelf.site_id) in rows_of
         }
         book = cls(
@@ -64,7 +71,7 @@ class Book:
             rows_of=rows_of,
         )
         by_pk = {shelf.pk: shelf for shelf in shelves.values()}
-        for lot in Lot.objects.filter(shelf__site__in=sites).iterator(AT_A_TIME):
+        for lot in Lot.objects.filter(shelf__site__in=sites).order_by("pk").iterator(AT_A_TIME):
             if shelf := by_pk.get(lot.shelf_id):
                 lot.shelf = shelf
                 book._keep(lot)
@@ -105,7 +112,14 @@ class Book:
 
     # What happens
 
-    def open_posting(self, row: MovementRow, undoes: Posting | None) -> Posting:
+    def open_posting(
+        self,
+        row: MovementRow,
+        *,
+        undoes: Posting | None = None,
+        hold: Hold | None = None,
+        hold_pieces: int = 0,
+    ) -> Posting:
         posting = Posting(
             key=row.key,
             kind=row.kind,
@@ -113,9 +127,11 @@ class Book:
             occasion_on=row.occasion_on,
             words=row.words,
             happened_at=row.happened_at,
-            recorded_at=row.recorded_at,
+            recorded_at=row.recorded_at or row.happened_at,
             by_id=row.by_id,
             undoes=undoes,
+            hold=hold,
+            hold_pieces=hold_pieces,
         )
         self.posted[posting.key] = posting
         self.new_postings.append(posting)
@@ -140,24 +156,20 @@ class Book:
         *,
         pieces: int,
         cents: int,
-        source: Lot | None = None,
+        sources: Sequence[Lot] = (),
     ) -> None:
-        """A lot of its own; what the row does not tell of it is as in the lot it was split off."""
-        day = self.sites[row.site_id].day_of(row.happened_at)
+        """A lot of its own; what the row does not tell of it is as its origin has it."""
+        occasion = self.named[row.of].posting.occasion if row.of else ""
+        facts = lot_facts(row, sources, occasion)
+        source = facts.pop("from_lot", None)
         lot = Lot(
             key=row.lot or f"{posting.key}/{self.numbers[posting.key] + 1}",
             shelf=self.shelves[row.shelf],
-            bin_id=row.bin_id,
-            received_on=row.received_on or (source.received_on if source else day),
-            made_on=row.made_on or (source.made_on if source else None),
-            maker_code=row.maker_code or (source.maker_code if source else ""),
-            condition=row.condition,
-            prepared_for=row.prepared_for,
-            came_from=row.came_from or (source.came_from if source else ""),
             pieces_received=pieces,
             cents_received=cents,
             pieces_left=pieces,
             cents_left=cents,
+            **{"received_on": self.sites[row.site_id].day_of(row.happened_at)} | facts,
         )
         self._keep(lot)
         self.new_lots.append((lot, source))
@@ -216,7 +228,8 @@ class Book:
             by_id=posting.by_id,
         )
         outcome = AskOutcome(
-            key=f"{name}/{number}",
+            # Number 1 is kept for an ask that was there before the issue.
+            key=f"{name}/{number + 1}",
             how=How.SHELF,
             pieces=pieces,
             at=posting.happened_at,
@@ -224,10 +237,60 @@ class Book:
         )
         self.new_asks.append((ask, outcome))
 
+    def use_hold(self, row: MovementRow, pieces: int) -> Hold:
+        """Take pieces off a promise.
+
+        One that is not there was used up in a history that comes from elsewhere: it is written
+        down as that, and its sheet, which comes after the postings, tells the rest of it.
+        """
+        hold = self.holds.get(row.hold) or self._hold(row)
+        if (hold.shelf.part_id, hold.shelf.site_id) != row.shelf:
+            refuse(row, f"The hold “{row.hold}” is of {hold.shelf}; correct it.")
+        if row.hold in self.told_later:
+            hold.pieces_promised += pieces
+        elif hold.pieces < pieces:
+            refuse(
+                row,
+                f"The hold for {hold.job_key} has {hold.pieces} pieces left, not {pieces}; "
+                "correct how many it gave.",
+            )
+        else:
+            hold.pieces -= pieces
+            self.deltas[row.shelf].held -= pieces
+        return hold
+
+    def _hold(self, row: MovementRow) -> Hold:
+        hold = (
+            Hold.objects.filter(key=row.hold).select_related("shelf__part", "shelf__site").first()
+        )
+        if hold is None:
+            hold = Hold(
+                key=row.hold,
+                shelf=self.shelves[row.shelf],
+                pieces=0,
+                pieces_promised=0,
+                job_key=row.occasion,
+                made_at=row.happened_at,
+                by_id=row.by_id,
+            )
+            self.new_holds.append(hold)
+            self.told_later.add(row.hold)
+        self.holds[row.hold] = hold
+        return hold
+
+    def restore_hold(self, undone: Posting) -> None:
+        """Promise again what an undone issue had used up; unless its own sheet tells."""
+        if undone.hold is None or undone.hold.key in self.told_later:
+            return
+        hold = self.holds.setdefault(undone.hold.key, undone.hold)
+        hold.pieces, hold.words = hold.pieces + undone.hold_pieces, ""
+        self.deltas[hold.shelf.part_id, hold.shelf.site_id].held += undone.hold_pieces
+
     # What is written
 
     def flush(self) -> None:
         """Write what waits, in the order in which it happened."""
+        Hold.objects.bulk_create(self.new_holds, batch_size=AT_A_TIME)
         Posting.objects.bulk_create(self.new_postings, batch_size=AT_A_TIME)
         Lot.objects.bulk_create([lot for lot, _ in self.new_lots], batch_size=AT_A_TIME)
         for lot, source in self.new_lots:
@@ -239,8 +302,12 @@ class Book:
         for ask, outcome in self.new_asks:
             outcome.ask = ask
         AskOutcome.objects.bulk_create([told for _, told in self.new_asks], batch_size=AT_A_TIME)
-        for waiting in (self.new_postings, self.new_lots, self.new_movements, self.new_asks):
+        self._forget_written()
+
+    def _forget_written(self) -> None:
+        for waiting in (self.new_holds, self.new_postings, self.new_lots, self.new_movements):
             waiting.clear()
+        self.new_asks.clear()
 
     def settle(self) -> None:
         """Write what waits and the lots as they are now, so that queries see them."""
@@ -257,6 +324,8 @@ class Book:
 
     def close(self) -> None:
         self.settle()
+        told = ["pieces", "pieces_promised", "words"]
+        Hold.objects.bulk_update(self.holds.values(), told, batch_size=200)
         for key, delta in sorted(self.deltas.items()):
             if change_shelf(key, delta) is None:
                 raise RefusedRowError(index=self.rows_of[key], sentence=refusal(key, delta, "post"))

@@ -1,8 +1,9 @@
 """One line of a posting as a workbook brings it, and what is wrong with it before it is posted."""
 
-from collections.abc import Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import NoReturn
 
 from django.core.exceptions import ValidationError
@@ -25,17 +26,24 @@ SIGNS = {
 }
 """What the pieces of a kind must be; the others come in and go out."""
 ANSWERING = frozenset({PostingKind.RETURNED, PostingKind.REVALUED, PostingKind.UNDONE})
+MOMENT = timedelta(seconds=30)
+"""A posting that waited for another at its shelf was begun no longer before it than this."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MovementRow:
-    """One line of a posting; lines that share a key belong together, in the order given.
+    """One line of a posting; lines that share a key belong together.
 
     index : which row of the caller's this is, for refusals
+    recorded_at : None for as it happened
+    number : its place within the posting; None for the order given
+    part_id, site_id : 0 in the only line of a count that agreed, which moved nothing
     pieces : signed; 0 where only cents are corrected
     cents : signed; None where the ledger works them out
     lot : the lot's key; "" for the oldest first, or for a lot of its own
+    condition : "" for what the everyday action of its kind makes of it
     of : "key/number" of the movement that this one answers
+    hold, hold_pieces : the promise that an issue used up; 0 pieces for as many as it issues
     answers_ask : what it says of asks comes on their own sheet; else an issue writes its own ask
     """
 
@@ -43,10 +51,11 @@ class MovementRow:
     key: str
     kind: str
     happened_at: datetime
-    recorded_at: datetime
-    part_id: int
-    site_id: int
-    pieces: int
+    recorded_at: datetime | None = None
+    number: int | None = None
+    part_id: int = 0
+    site_id: int = 0
+    pieces: int = 0
     cents: int | None = None
     lot: str = ""
     of: str = ""
@@ -58,10 +67,12 @@ class MovementRow:
     made_on: date | None = None
     received_on: date | None = None
     maker_code: str = ""
-    condition: str = Condition.SEALED
+    condition: str = ""
     prepared_for: str = ""
     came_from: str = ""
     undoes: str = ""
+    hold: str = ""
+    hold_pieces: int = 0
     answers_ask: bool = False
 
     @property
@@ -87,6 +98,34 @@ def refuse(row: MovementRow, sentence: str) -> NoReturn:
     raise RefusedRowError(index=row.index, sentence=sentence)
 
 
+def by_posting(rows: Iterable[MovementRow]) -> dict[str, list[MovementRow]]:
+    """Lines by the key of their posting, each in its place."""
+    grouped: defaultdict[str, list[MovementRow]] = defaultdict(list)
+    for row in rows:
+        grouped[row.key].append(row)
+    for lines in grouped.values():
+        lines.sort(key=lambda row: row.number or 0)
+    return dict(grouped)
+
+
+def in_order(postings: Iterable[list[MovementRow]]) -> list[list[MovementRow]]:
+    """In order of recording or, where it is not told, of happening; at one instant as they stand.
+
+    Of two postings recorded within a moment the one that came first may have waited for the other
+    at a shelf. The ledger writes them out as they reached it, so their order is left as it stands.
+    """
+    timed: list[tuple[datetime, list[MovementRow]]] = []
+    latest: datetime | None = None
+    for lines in postings:
+        at = lines[0].recorded_at or lines[0].happened_at
+        if lines[0].recorded_at is not None:
+            if latest is not None and at < latest <= at + MOMENT:
+                at = latest
+            latest = max(latest or at, at)
+        timed.append((at, lines))
+    return [lines for _, lines in sorted(timed, key=lambda each: each[0])]
+
+
 def check_lines(
     lines: Sequence[MovementRow],
     *,
@@ -99,9 +138,17 @@ def check_lines(
     for row in lines:
         if (row.kind, row.happened_at, row.undoes) != (first.kind, first.happened_at, first.undoes):
             refuse(row, f"Rows of posting “{row.key}” differ in kind, time or undo; give it one.")
+        if not row.part_id:
+            _check_agreed(row, alone=len(lines) == 1)
+            continue
         _check_kind(row)
         _check_cents(row)
         _check_place(row, parts[row.part_id], sites[row.site_id], bins)
+
+
+def _check_agreed(row: MovementRow, *, alone: bool) -> None:
+    if row.kind != PostingKind.COUNTED or row.pieces or not alone:
+        refuse(row, "The part is missing; only a count that agreed is posted without one.")
 
 
 def _check_kind(row: MovementRow) -> None:
@@ -113,6 +160,8 @@ def _check_kind(row: MovementRow) -> None:
         refuse(row, f"Kind “{label}” answers a movement; name it, such as EX-P-17/1.")
     if (row.kind == PostingKind.UNDONE) != bool(row.undoes):
         refuse(row, "An undo names the posting it undoes, and nothing else does.")
+    if row.hold and row.kind != PostingKind.ISSUED:
+        refuse(row, "Only an issue uses up a hold; leave that cell blank.")
 
 
 def _sign(pieces: int) -> str:

@@ -1,4 +1,4 @@
-"""Many postings at once, as a workbook or the demo brings them, in order of happening.
+"""Many postings at once, as a workbook or the demo brings them, in order of recording.
 
 By the same rules as everyday postings, worked out on lots in memory. All is written or nothing;
 what cannot be is said by row. A row that tells its lot and its cents is taken as it is told, so
@@ -16,7 +16,14 @@ from inventory.ledger.book import AT_A_TIME, Book
 from inventory.ledger.costs import last_cost, weights
 from inventory.ledger.lots import Taken, share_of, split_evenly
 from inventory.ledger.models import Condition, Lot, Movement, Posting, PostingKind
-from inventory.ledger.rows import MovementRow, RefusedRowError, check_lines, refuse
+from inventory.ledger.rows import (
+    MovementRow,
+    RefusedRowError,
+    by_posting,
+    check_lines,
+    in_order,
+    refuse,
+)
 
 __all__ = ["MovementRow", "RefusedRowError", "record_postings"]
 
@@ -26,18 +33,14 @@ NEEDS_A_VALUE = frozenset({PostingKind.OPENING, PostingKind.RECEIVED})
 
 
 def record_postings(rows: Iterable[MovementRow]) -> int:
-    """Post everything that is not posted yet, in order of happening; returns how many postings.
-
-    Promises are not used up: holds are loaded as they stand.
+    """Post everything that is not posted yet, in order of recording; returns how many postings.
 
     Raises
     ------
     RefusedRowError
         Naming the row, if one cannot be; nothing is written then.
     """
-    grouped: dict[str, list[MovementRow]] = defaultdict(list)
-    for row in rows:
-        grouped[row.key].append(row)
+    grouped = by_posting(rows)
     _drop_posted(grouped)
     if not grouped:
         return 0
@@ -45,8 +48,7 @@ def record_postings(rows: Iterable[MovementRow]) -> int:
         book = Book.of(row for lines in grouped.values() for row in lines)
         # What another writer posted while this one waited for the shelves.
         _drop_posted(grouped)
-        # Stable: what happened at the same instant stays in the order of the rows.
-        for lines in sorted(grouped.values(), key=lambda lines: lines[0].happened_at):
+        for lines in in_order(grouped.values()):
             _post(book, lines)
             if len(book.new_movements) >= AT_A_TIME:
                 book.flush()
@@ -65,7 +67,10 @@ def _drop_posted(grouped: dict[str, list[MovementRow]]) -> None:
 def _post(book: Book, lines: Sequence[MovementRow]) -> None:
     check_lines(lines, parts=book.parts, sites=book.sites, bins=book.bins)
     first = lines[0]
-    posting = book.open_posting(first, _undone(book, first))
+    if not first.part_id:
+        book.open_posting(first)
+        return
+    posting = _opened(book, first, lines)
     if all(row.is_whole for row in lines):
         _post_as_told(book, posting, lines)
     else:
@@ -76,15 +81,40 @@ def _post(book: Book, lines: Sequence[MovementRow]) -> None:
         _tell_asks(book, posting, lines)
 
 
+def _opened(book: Book, first: MovementRow, lines: Sequence[MovementRow]) -> Posting:
+    if first.hold:
+        pieces = first.hold_pieces or -sum(row.pieces for row in lines)
+        hold = book.use_hold(first, pieces)
+        return book.open_posting(first, hold=hold, hold_pieces=pieces)
+    undone = _undone(book, first)
+    if undone is not None:
+        _check_whole_undo(book, undone, lines)
+        book.restore_hold(undone)
+    return book.open_posting(first, undoes=undone)
+
+
+def _check_whole_undo(book: Book, undone: Posting, lines: Sequence[MovementRow]) -> None:
+    count = book.numbers.get(undone.key) or undone.movements.count()
+    names = {f"{undone.key}/{number}" for number in range(1, count + 1)}
+    if {row.of for row in lines} != names:
+        refuse(
+            lines[0],
+            f"An undo answers every movement of “{undone.key}”, from 1 to {count}; "
+            "add the rows that are missing.",
+        )
+
+
 def _undone(book: Book, row: MovementRow) -> Posting | None:
     if not row.undoes:
         return None
     undone = book.posting(row, row.undoes)
     if undone.undoes_id or undone.undoes:
         refuse(row, f"“{row.undoes}” is itself an undo; post the movement again instead.")
-    twice = any(each.undoes is undone for each in book.posted.values())
-    if twice or (undone.pk and Posting.objects.filter(undoes=undone.pk).exists()):
+    if undone.key in book.undone or (
+        undone.pk and Posting.objects.filter(undoes=undone.pk).exists()
+    ):
         refuse(row, f"“{row.undoes}” was undone already; leave the row out.")
+    book.undone.add(undone.key)
     if undone.pk is None:
         book.flush()
     return undone
@@ -106,10 +136,11 @@ def _post_as_told(book: Book, posting: Posting, lines: Sequence[MovementRow]) ->
             _refuse_unsold(row, lot)
             book.put(posting, lot, row.pieces, cents, row.of)
             _correct_receipt(book, row, lot)
-            out.append(row)
+            if row.pieces < 0:
+                out.append(row)
         elif row.pieces > 0:
-            source = _source(book, row, out)
-            book.open_lot(posting, row, pieces=row.pieces, cents=cents, source=source)
+            sources = _sources(book, row, out)
+            book.open_lot(posting, row, pieces=row.pieces, cents=cents, sources=sources)
         else:
             refuse(row, _no_lot(row))
 
@@ -123,15 +154,17 @@ def _correct_receipt(book: Book, row: MovementRow, lot: Lot) -> None:
         lot.cents_received += row.cents or 0
 
 
-def _source(book: Book, row: MovementRow, out: Sequence[MovementRow]) -> Lot | None:
-    """The lot that a lot was split off: by its pieces, or the only one that was taken apart."""
+def _sources(book: Book, row: MovementRow, out: list[MovementRow]) -> list[Lot]:
+    """The lots that a lot came of: by its pieces where it moved, else all that went out."""
     if row.of:
-        return book.movement(row).lot
-    if row.kind == PostingKind.MOVED:
-        same = [each for each in out if (each.part_id, each.pieces) == (row.part_id, -row.pieces)]
-        return book.by_key[same[-1].lot] if same else None
-    alone = row.kind == PostingKind.TAKEN_APART and len(out) == 1
-    return book.by_key[out[0].lot] if alone else None
+        return [book.movement(row).lot]
+    if row.kind != PostingKind.MOVED:
+        return [book.by_key[each.lot] for each in out]
+    same = (each for each in out if (each.part_id, each.pieces) == (row.part_id, -row.pieces))
+    if (found := next(same, None)) is None:
+        return []
+    out.remove(found)
+    return [book.by_key[found.lot]]
 
 
 # Rows that leave something to work out: what goes out first, then what comes in
@@ -149,10 +182,12 @@ def _post_worked_out(book: Book, posting: Posting, lines: Sequence[MovementRow])
         for row in incoming:
             _move_in(book, posting, row, gone[row.part_id])
         return
-    cents = _worth(book, posting, incoming, [taken for each in gone.values() for taken in each])
+    taken = [each for queue in gone.values() for each in queue]
+    cents = _worth(book, posting, incoming, taken)
+    sources = [each.lot for each in taken]
     for row in incoming:
         told = cents[row.index] if row.cents is None else row.cents
-        book.open_lot(posting, row, pieces=row.pieces, cents=told)
+        book.open_lot(posting, row, pieces=row.pieces, cents=told, sources=sources)
 
 
 def _take(book: Book, posting: Posting, row: MovementRow) -> list[Taken]:
@@ -210,7 +245,7 @@ def _move_in(book: Book, posting: Posting, row: MovementRow, gone: deque[Taken])
         cents = share_of(taken.cents, count, taken.pieces)
         if rest := taken.pieces - count:
             gone.appendleft(Taken(lot=taken.lot, pieces=rest, cents=taken.cents - cents))
-        book.open_lot(posting, row, pieces=count, cents=cents, source=taken.lot)
+        book.open_lot(posting, row, pieces=count, cents=cents, sources=[taken.lot])
         wanted -= count
     if wanted:
         refuse(row, "More pieces arrive than left; correct it.")
@@ -263,9 +298,22 @@ def _check_answer(book: Book, row: MovementRow, cents: int) -> Movement:
         )
     if row.pieces and abs(cents) > abs(worth):
         refuse(row, f"More cents come back than movement “{row.of}” took; correct the value.")
+    _check_seal(row, of)
+    if row.undoes and row.pieces != -of.pieces:
+        refuse(row, f"An undo takes back all of movement “{row.of}”; write {-of.pieces}.")
     if row.undoes and of.posting.key != row.undoes:
         refuse(row, f"Movement “{row.of}” is not of the posting “{row.undoes}”; correct one.")
     return of
+
+
+def _check_seal(row: MovementRow, of: Movement) -> None:
+    sealed = (row.condition or Condition.SEALED) == Condition.SEALED
+    if row.kind == PostingKind.RETURNED and sealed and of.lot.condition != Condition.SEALED:
+        refuse(
+            row,
+            f"{of.lot.shelf.part.number} left opened and cannot come back sealed; "
+            "return it as opened or checked.",
+        )
 
 
 def _answer(book: Book, posting: Posting, row: MovementRow) -> None:
@@ -274,15 +322,16 @@ def _answer(book: Book, posting: Posting, row: MovementRow) -> None:
     share = share_of(abs(worth), abs(row.pieces), abs(pieces)) if pieces else 0
     cents = row.cents if row.cents is not None else share if row.pieces > 0 else -share
     _check_answer(book, row, cents)
+    comes_back = row.condition or Condition.SEALED
     as_it_was = row.kind == PostingKind.UNDONE or (
-        row.condition in Condition.usable() and row.condition == of.lot.condition
+        comes_back in Condition.usable() and comes_back == of.lot.condition
     )
     if row.lot in book.by_key:
         book.put(posting, _named(book, row), row.pieces, cents, row.of)
     elif as_it_was and not row.lot and of.lot.key in book.by_key:
         book.put(posting, of.lot, row.pieces, cents, row.of)
     elif row.pieces > 0:
-        book.open_lot(posting, row, pieces=row.pieces, cents=cents, source=of.lot)
+        book.open_lot(posting, row, pieces=row.pieces, cents=cents, sources=[of.lot])
     else:
         refuse(row, _no_lot(row))
 

@@ -24,6 +24,7 @@ from inventory.ledger.models import (
     Ask,
     AskOutcome,
     Condition,
+    Hold,
     Lot,
     Movement,
     Posting,
@@ -150,12 +151,123 @@ class TestRecordPostings:
         assert audit() == []
 
     def test_records_in_order_of_happening_whatever_the_order_of_rows(self, row):
-        issued, received = row("issued", -3), row("received", 3, cents=30)
-        rows = [replace(issued, happened_at=NOON + timedelta(days=1)), received]
-        assert record_postings(rows) == 2
+        issued = row("issued", -3, at=NOON + timedelta(days=1), recorded_at=None)
+        assert record_postings([issued, row("received", 3, cents=30, recorded_at=None)]) == 2
         assert list(Posting.objects.order_by("pk").values_list("kind", flat=True)) == [
             "received", "issued",
         ]  # fmt: skip
+
+    def test_records_in_order_of_recording_where_that_is_told(self, row):
+        late = row("issued", -3, at=NOON - timedelta(days=1), recorded_at=NOON + timedelta(days=1))
+        assert record_postings([late, row("received", 3, cents=30)]) == 2
+        assert audit() == []
+
+    def test_one_that_waited_for_another_a_moment_stays_behind_it(self, row):
+        received = row("received", 3, cents=30, at=NOON + timedelta(seconds=2))
+        assert record_postings([received, row("issued", -3, at=NOON)]) == 2
+        assert audit() == []
+
+    def test_lines_stand_in_the_order_of_their_numbers(self, row, site):
+        far = make_site()
+        record_postings(
+            [
+                row("received", 3, cents=30, key="a", at=NOON),
+                row("moved", 2, key="m", site_id=far.pk, number=2, at=NOON),
+                row("moved", -2, key="m", number=1, at=NOON),
+            ]
+        )
+        moved = Movement.objects.filter(posting__key="m").order_by("number")
+        assert [(each.number, each.pieces) for each in moved] == [(1, -2), (2, 2)]
+
+    def test_a_count_that_agreed_is_posted_without_a_movement(self, row):
+        record_postings([row("counted", 0, part_id=0, site_id=0, key="c")])
+        assert not Posting.objects.get(key="c").movements.exists()
+        assert audit() == []
+
+    def test_an_issue_uses_up_its_hold_and_its_undo_restores_it(self, row, kit, site):
+        make_stock(kit, site, pieces=4)
+        hold = hold_parts(kit, site=site, pieces=3, job_key="J-1", by=None, key="h")
+        record_postings([row("issued", -2, key="i", hold="h")])
+        hold.refresh_from_db()
+        assert (hold.pieces, Shelf.objects.get().held) == (1, 1)
+        record_postings([row("undone", 2, key="u", of="i/1", undoes="i")])
+        hold.refresh_from_db()
+        assert (hold.pieces, Shelf.objects.get().held) == (3, 3)
+        assert audit() == []
+
+    def test_a_hold_gives_no_more_than_it_has(self, row, kit, site):
+        make_stock(kit, site, pieces=4)
+        hold_parts(kit, site=site, pieces=1, job_key="J-1", by=None, key="h")
+        assert refusal_of(row("issued", -2, hold="h")) == (
+            1,
+            "The hold for J-1 has 1 pieces left, not 2; correct how many it gave.",
+        )
+
+    def test_a_hold_that_is_not_there_was_used_up_elsewhere(self, row):
+        record_postings(
+            [
+                row("received", 4, cents=40),
+                row("issued", -3, key="i", occasion="J-1", hold="old", hold_pieces=2),
+            ]
+        )
+        hold = Hold.objects.get(key="old")
+        assert (hold.pieces, hold.pieces_promised, hold.job_key) == (0, 2, "J-1")
+        assert Posting.objects.get(hold=hold, hold_pieces=2).key == "i"
+        assert audit() == []
+
+    def test_an_undo_answers_every_movement(self, row):
+        record_postings(
+            [
+                row("received", 1, cents=10), row("received", 1, cents=11),
+                row("issued", -2, key="i"),
+            ]
+        )  # fmt: skip
+        assert refusal_of(row("undone", 1, of="i/1", undoes="i")) == (
+            4,
+            "An undo answers every movement of “i”, from 1 to 2; add the rows that are missing.",
+        )
+
+    def test_what_came_off_a_car_is_to_claim_and_what_moves_stays_as_it_was(self, row, kit, site):
+        shelf, far = make_bin(site), make_site()
+        record_postings(
+            [
+                row("taken_off", 1, key="off", occasion="J-3"),
+                row("received", 4, cents=40, key="in", condition="checked", bin_id=shelf.pk),
+                row("moved", -3, key="m", lot="in/1", at=NOON + timedelta(hours=1)),
+                row("moved", 2, key="m", site_id=far.pk, at=NOON + timedelta(hours=1)),
+                row("moved", 1, key="m", at=NOON + timedelta(hours=1)),
+            ]
+        )
+        lots = Lot.objects.order_by("pk").values_list("condition", "came_from", "bin", "from_lot")
+        first = Lot.objects.get(key="in/1").pk
+        assert list(lots) == [
+            ("claim", "J-3", None, None),
+            ("checked", "", shelf.pk, None),
+            ("checked", "", None, first),
+            ("checked", "", shelf.pk, first),
+        ]
+
+    def test_what_left_opened_does_not_come_back_sealed(self, row):
+        rows = [
+            row("received", 1, cents=10, key="in", condition="checked"),
+            row("issued", -1, key="out"),
+        ]
+        assert refusal_of(*rows, row("returned", 1, of="out/1")) == (
+            3,
+            "KT-4 left opened and cannot come back sealed; return it as opened or checked.",
+        )
+
+    def test_thirty_thousand_receipts_of_ten_cents_are_three_thousand(self, row, kit, site):
+        receipt = row("received", 1, cents=10)
+        assert record_postings(replace(receipt, key=f"k{n}") for n in range(30_000)) == 30_000
+        assert Shelf.objects.with_value().get().value_cents == 300_000
+
+    def test_seven_pieces_for_ten_leave_as_seven_values_that_sum_to_ten(self, row):
+        record_postings([row("received", 7, cents=1000), *(row("issued", -1) for _ in range(7))])
+        left = Movement.objects.filter(pieces=-1).order_by("pk").values_list("cents", flat=True)
+        # By hand: 1000/7, 857/6, 714/5, 571/4, 428/3 and 285/2 to the nearest, then the rest.
+        assert list(left) == [-143] * 6 + [-142]
+        assert sum(left) == -1000
 
     def test_twice_changes_nothing(self, row):
         rows = [row("received", 3, cents=30), row("issued", -1)]
