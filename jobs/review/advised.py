@@ -183,6 +183,11 @@ class JobAdvised:
     case: JobCase
     wheels: tuple[WheelAdvised, ...]
 
+    @property
+    def to_read(self) -> bool:
+        """Whether a sensor was not tried yet, or has to be tried again."""
+        return any(one.advice.need in (Need.NOT_TRIED, Need.TRY_AGAIN) for one in self.wheels)
+
     def of(self, wheel_pk: int) -> WheelAdvised | None:
         return next((one for one in self.wheels if one.case.now.wheel.pk == wheel_pk), None)
 

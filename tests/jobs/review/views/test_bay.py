@@ -52,6 +52,13 @@ class TestJobDetail:
     def test_asks_for_a_reading_first(self, signed_in, bay):
         assert "Trigger the sensor" in page(signed_in, bay.job)
 
+    def test_puts_the_readings_aside_once_no_wheel_has_to_be_tried(self, signed_in, bay):
+        assert "<details open" in page(signed_in, bay.job)
+        read(signed_in, bay, tries=1)
+        assert "<details open" in page(signed_in, bay.job)
+        read(signed_in, bay, tries=2)
+        assert "<details open" not in page(signed_in, bay.job)
+
     def test_advises_on_every_wheel_with_its_caution(self, signed_in, bay):
         read(signed_in, bay)
         shown = page(signed_in, bay.job)
