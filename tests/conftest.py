@@ -1,19 +1,23 @@
 """What all tests share: plain static files, quick hashing, and a ledger that can be emptied."""
 
 import pytest
+from django.conf import settings
 from django.db import connection
+from django.test import override_settings
 
 from inventory.ledger.triggers import create_triggers, drop_triggers
 
 
-@pytest.fixture(autouse=True)
-def _plain_site(settings):
-    settings.STORAGES = settings.STORAGES | {
-        "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
-    }
-    # argon2 is meant to be slow, and the tests sign in hundreds of times.
-    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-    settings.WHITENOISE_AUTOREFRESH = True
+@pytest.fixture(scope="session", autouse=True)
+def _plain_site():
+    plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    with override_settings(
+        STORAGES=settings.STORAGES | {"staticfiles": plain},
+        WHITENOISE_AUTOREFRESH=True,
+        # argon2 is meant to be slow, and the tests sign in hundreds of times.
+        PASSWORD_HASHERS=["django.contrib.auth.hashers.MD5PasswordHasher"],
+    ):
+        yield
 
 
 def _wants(request, *fixtures):

@@ -6,15 +6,12 @@ from io import StringIO
 
 import pytest
 from django.core.management import CommandError, call_command
-from django.db import connection, transaction
-from django.test import override_settings
 from django.urls import reverse
 
 from fixtures.demo import days
 from fixtures.demo.costs import costs_shown
 from fixtures.demo.history import demo_rows
 from inventory.catalog.models import Part
-from inventory.ledger.triggers import create_triggers
 from inventory.reorder.models import Order
 from inventory.sheet import Saved
 from jobs.review.advised import advised
@@ -42,22 +39,6 @@ YARD = {
 }
 
 
-@pytest.fixture(scope="class")
-def demo(django_db_setup, django_db_blocker):
-    """The demo shop, loaded once for the tests of a class and taken out again after them."""
-    quick = ["django.contrib.auth.hashers.MD5PasswordHasher"]
-    with (
-        django_db_blocker.unblock(),
-        transaction.atomic(),
-        override_settings(PASSWORD_HASHERS=quick),
-    ):
-        if connection.vendor == "sqlite":
-            # A test with real transactions may have dropped them to empty the ledger.
-            create_triggers(connection)
-        yield said()
-        transaction.set_rollback(True)
-
-
 def shown_to(username, client):
     """The costs of the shop on lists, open jobs, parts and drafts as this person sees them."""
     client.force_login(User.objects.get(username=username), BACKEND)
@@ -77,6 +58,7 @@ def said():
     return out.getvalue()
 
 
+@pytest.mark.django_db
 class TestDemoShop:
     def test_says_who_can_sign_in(self, demo):
         assert "tova  Tova Rindell, technician" in demo
