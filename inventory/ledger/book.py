@@ -8,11 +8,14 @@ conditional UPDATE at the end. The rules of what may be posted are the bulk acti
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
+from typing import NoReturn
 
 from inventory.catalog.models import Part
 from inventory.ledger.lots import Taken, take
 from inventory.ledger.models import Ask, AskOutcome, Hold, How, Lot, Movement, Posting, Shelf
 from inventory.ledger.origins import lot_facts
+from inventory.ledger.promised import Promised
+from inventory.ledger.queues import Queues
 from inventory.ledger.rows import MovementRow, RefusedRowError, refuse
 from inventory.ledger.shelves import Delta, ShelfKey, change_shelf, lock_shelves, refusal
 from inventory.ledger.trails import net_of
@@ -31,8 +34,7 @@ class Book:
     bins: dict[int, int]
     shelves: dict[ShelfKey, Shelf]
     rows_of: dict[ShelfKey, int]
-    lots: dict[ShelfKey, list[Lot]] = field(default_factory=lambda: defaultdict(list))
-    by_key: dict[str, Lot] = field(default_factory=dict)
+    lots: Queues = field(default_factory=Queues)
     deltas: dict[ShelfKey, Delta] = field(default_factory=lambda: defaultdict(Delta))
     changed: dict[int, Lot] = field(default_factory=dict)
     posted: dict[str, Posting] = field(default_factory=dict)
@@ -41,9 +43,7 @@ class Book:
     net: dict[str, list[int]] = field(default_factory=dict)
     touched: list[Lot] = field(default_factory=list)
     undone: set[str] = field(default_factory=set)
-    holds: dict[str, Hold] = field(default_factory=dict)
-    new_holds: list[Hold] = field(default_factory=list)
-    told_later: set[str] = field(default_factory=set)
+    promised: Promised = field(default_factory=Promised)
     new_postings: list[Posting] = field(default_factory=list)
     new_lots: list[tuple[Lot, Lot | None]] = field(default_factory=list)
     new_movements: list[Movement] = field(default_factory=list)
@@ -74,19 +74,23 @@ class Book:
         for lot in Lot.objects.filter(shelf__site__in=sites).order_by("pk").iterator(AT_A_TIME):
             if shelf := by_pk.get(lot.shelf_id):
                 lot.shelf = shelf
-                book._keep(lot)
+                book.lots.keep(lot)
         return book
-
-    def _keep(self, lot: Lot) -> None:
-        self.by_key[lot.key] = lot
-        self.lots[lot.shelf.part_id, lot.shelf.site_id].append(lot)
 
     # What is there
 
-    def usable(self, key: ShelfKey) -> list[Lot]:
-        """Usable lots with pieces left, oldest first; among equals in order of arrival."""
-        left = self.lots[key] = [lot for lot in self.lots[key] if lot.pieces_left]
-        return sorted((lot for lot in left if lot.is_usable), key=lambda lot: lot.age[:2])
+    def lot_named(self, row: MovementRow) -> Lot:
+        lot = self.lots.by_key.get(row.lot)
+        if lot is None or (lot.shelf.part_id, lot.shelf.site_id) != row.shelf:
+            self.refuse_lot(row)
+        return lot
+
+    def refuse_lot(self, row: MovementRow) -> NoReturn:
+        refuse(
+            row,
+            f"No lot “{row.lot}” of this part lies at this site; leave the lot blank "
+            "for the oldest first.",
+        )
 
     def posting(self, row: MovementRow, key: str) -> Posting:
         found = self.posted.get(key) or Posting.objects.filter(key=key).first()
@@ -107,8 +111,8 @@ class Book:
     def _name(self, name: str, movement: Movement, net: list[int]) -> None:
         self.named[name] = movement
         self.net[name] = net
-        if movement.lot.key in self.by_key:
-            movement.lot = self.by_key[movement.lot.key]
+        if movement.lot.key in self.lots.by_key:
+            movement.lot = self.lots.by_key[movement.lot.key]
 
     # What happens
 
@@ -171,7 +175,7 @@ class Book:
             cents_left=cents,
             **{"received_on": self.sites[row.site_id].day_of(row.happened_at)} | facts,
         )
-        self._keep(lot)
+        self.lots.keep(lot)
         self.new_lots.append((lot, source))
         self._book(posting, lot, pieces, cents, row.of)
 
@@ -201,6 +205,7 @@ class Book:
         delta.on_hand += pieces
         delta.usable += pieces if lot.is_usable else 0
         self.touched.append(lot)
+        self.lots.refile(lot)
         if lot.pk is not None:
             self.changed[lot.pk] = lot
 
@@ -238,59 +243,18 @@ class Book:
         self.new_asks.append((ask, outcome))
 
     def use_hold(self, row: MovementRow, pieces: int) -> Hold:
-        """Take pieces off a promise.
-
-        One that is not there was used up in a history that comes from elsewhere: it is written
-        down as that, and its sheet, which comes after the postings, tells the rest of it.
-        """
-        hold = self.holds.get(row.hold) or self._hold(row)
-        if (hold.shelf.part_id, hold.shelf.site_id) != row.shelf:
-            refuse(row, f"The hold “{row.hold}” is of {hold.shelf}; correct it.")
-        if row.hold in self.told_later:
-            hold.pieces_promised += pieces
-        elif hold.pieces < pieces:
-            refuse(
-                row,
-                f"The hold for {hold.job_key} has {hold.pieces} pieces left, not {pieces}; "
-                "correct how many it gave.",
-            )
-        else:
-            hold.pieces -= pieces
-            self.deltas[row.shelf].held -= pieces
+        hold, less = self.promised.use(row, pieces, self.shelves[row.shelf])
+        self.deltas[row.shelf].held -= less
         return hold
 
-    def _hold(self, row: MovementRow) -> Hold:
-        hold = (
-            Hold.objects.filter(key=row.hold).select_related("shelf__part", "shelf__site").first()
-        )
-        if hold is None:
-            hold = Hold(
-                key=row.hold,
-                shelf=self.shelves[row.shelf],
-                pieces=0,
-                pieces_promised=0,
-                job_key=row.occasion,
-                made_at=row.happened_at,
-                by_id=row.by_id,
-            )
-            self.new_holds.append(hold)
-            self.told_later.add(row.hold)
-        self.holds[row.hold] = hold
-        return hold
-
-    def restore_hold(self, undone: Posting) -> None:
-        """Promise again what an undone issue had used up; unless its own sheet tells."""
-        if undone.hold is None or undone.hold.key in self.told_later:
-            return
-        hold = self.holds.setdefault(undone.hold.key, undone.hold)
-        hold.pieces, hold.words = hold.pieces + undone.hold_pieces, ""
-        self.deltas[hold.shelf.part_id, hold.shelf.site_id].held += undone.hold_pieces
+    def restore_hold(self, row: MovementRow, undone: Posting) -> None:
+        self.deltas[row.shelf].held += self.promised.restore(undone)
 
     # What is written
 
     def flush(self) -> None:
         """Write what waits, in the order in which it happened."""
-        Hold.objects.bulk_create(self.new_holds, batch_size=AT_A_TIME)
+        self.promised.write_fresh()
         Posting.objects.bulk_create(self.new_postings, batch_size=AT_A_TIME)
         Lot.objects.bulk_create([lot for lot, _ in self.new_lots], batch_size=AT_A_TIME)
         for lot, source in self.new_lots:
@@ -302,12 +266,8 @@ class Book:
         for ask, outcome in self.new_asks:
             outcome.ask = ask
         AskOutcome.objects.bulk_create([told for _, told in self.new_asks], batch_size=AT_A_TIME)
-        self._forget_written()
-
-    def _forget_written(self) -> None:
-        for waiting in (self.new_holds, self.new_postings, self.new_lots, self.new_movements):
+        for waiting in (self.new_postings, self.new_lots, self.new_movements, self.new_asks):
             waiting.clear()
-        self.new_asks.clear()
 
     def settle(self) -> None:
         """Write what waits and the lots as they are now, so that queries see them."""
@@ -324,8 +284,7 @@ class Book:
 
     def close(self) -> None:
         self.settle()
-        told = ["pieces", "pieces_promised", "words"]
-        Hold.objects.bulk_update(self.holds.values(), told, batch_size=200)
+        self.promised.write()
         for key, delta in sorted(self.deltas.items()):
             if change_shelf(key, delta) is None:
                 raise RefusedRowError(index=self.rows_of[key], sentence=refusal(key, delta, "post"))

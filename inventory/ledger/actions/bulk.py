@@ -11,11 +11,17 @@ from functools import partial
 
 from django.db import transaction
 
+from inventory.ledger.actions.answering import (
+    answer,
+    check_answer,
+    correct_receipt,
+    undone_by,
+)
 from inventory.ledger.actions.asking import reverse_outcomes, withdraw_served
 from inventory.ledger.book import AT_A_TIME, Book
 from inventory.ledger.costs import last_cost, weights
 from inventory.ledger.lots import Taken, share_of, split_evenly
-from inventory.ledger.models import Condition, Lot, Movement, Posting, PostingKind
+from inventory.ledger.models import Condition, Lot, Posting, PostingKind
 from inventory.ledger.rows import (
     MovementRow,
     RefusedRowError,
@@ -86,38 +92,10 @@ def _opened(book: Book, first: MovementRow, lines: Sequence[MovementRow]) -> Pos
         pieces = first.hold_pieces or -sum(row.pieces for row in lines)
         hold = book.use_hold(first, pieces)
         return book.open_posting(first, hold=hold, hold_pieces=pieces)
-    undone = _undone(book, first)
+    undone = undone_by(book, lines)
     if undone is not None:
-        _check_whole_undo(book, undone, lines)
-        book.restore_hold(undone)
+        book.restore_hold(first, undone)
     return book.open_posting(first, undoes=undone)
-
-
-def _check_whole_undo(book: Book, undone: Posting, lines: Sequence[MovementRow]) -> None:
-    count = book.numbers.get(undone.key) or undone.movements.count()
-    names = {f"{undone.key}/{number}" for number in range(1, count + 1)}
-    if {row.of for row in lines} != names:
-        refuse(
-            lines[0],
-            f"An undo answers every movement of “{undone.key}”, from 1 to {count}; "
-            "add the rows that are missing.",
-        )
-
-
-def _undone(book: Book, row: MovementRow) -> Posting | None:
-    if not row.undoes:
-        return None
-    undone = book.posting(row, row.undoes)
-    if undone.undoes_id or undone.undoes:
-        refuse(row, f"“{row.undoes}” is itself an undo; post the movement again instead.")
-    if undone.key in book.undone or (
-        undone.pk and Posting.objects.filter(undoes=undone.pk).exists()
-    ):
-        refuse(row, f"“{row.undoes}” was undone already; leave the row out.")
-    book.undone.add(undone.key)
-    if undone.pk is None:
-        book.flush()
-    return undone
 
 
 # Rows that leave nothing to work out
@@ -128,30 +106,21 @@ def _post_as_told(book: Book, posting: Posting, lines: Sequence[MovementRow]) ->
     for row in lines:
         cents = row.cents or 0
         if row.of:
-            _check_answer(book, row, cents)
-        if row.lot in book.by_key:
-            lot = _named(book, row)
+            check_answer(book, row, cents)
+        if row.lot in book.lots.by_key:
+            lot = book.lot_named(row)
             if row.pieces > 0 and not row.of:
                 refuse(row, f"Lot “{row.lot}” is there already; leave the lot blank for a new one.")
             _refuse_unsold(row, lot)
             book.put(posting, lot, row.pieces, cents, row.of)
-            _correct_receipt(book, row, lot)
+            correct_receipt(book, row, lot)
             if row.pieces < 0:
                 out.append(row)
         elif row.pieces > 0:
             sources = _sources(book, row, out)
             book.open_lot(posting, row, pieces=row.pieces, cents=cents, sources=sources)
         else:
-            refuse(row, _no_lot(row))
-
-
-def _correct_receipt(book: Book, row: MovementRow, lot: Lot) -> None:
-    """A correction, or the undo of one, of pieces that came in changes what the lot cost."""
-    of = book.movement(row) if row.of and row.pieces == 0 else None
-    while of is not None and of.pieces == 0:
-        of = of.of
-    if of is not None and of.pieces > 0:
-        lot.cents_received += row.cents or 0
+            book.refuse_lot(row)
 
 
 def _sources(book: Book, row: MovementRow, out: list[MovementRow]) -> list[Lot]:
@@ -159,12 +128,12 @@ def _sources(book: Book, row: MovementRow, out: list[MovementRow]) -> list[Lot]:
     if row.of:
         return [book.movement(row).lot]
     if row.kind != PostingKind.MOVED:
-        return [book.by_key[each.lot] for each in out]
+        return [book.lots.by_key[each.lot] for each in out]
     same = (each for each in out if (each.part_id, each.pieces) == (row.part_id, -row.pieces))
     if (found := next(same, None)) is None:
         return []
     out.remove(found)
-    return [book.by_key[found.lot]]
+    return [book.lots.by_key[found.lot]]
 
 
 # Rows that leave something to work out: what goes out first, then what comes in
@@ -174,7 +143,7 @@ def _post_worked_out(book: Book, posting: Posting, lines: Sequence[MovementRow])
     gone: dict[int, deque[Taken]] = defaultdict(deque)
     for row in lines:
         if row.of:
-            _answer(book, posting, row)
+            answer(book, posting, row)
         elif row.pieces < 0:
             gone[row.part_id].extend(_take(book, posting, row))
     incoming = [row for row in lines if row.pieces > 0 and not row.of]
@@ -191,12 +160,15 @@ def _post_worked_out(book: Book, posting: Posting, lines: Sequence[MovementRow])
 
 
 def _take(book: Book, posting: Posting, row: MovementRow) -> list[Taken]:
+    wanted = -row.pieces
     if row.lot:
-        lots = [_named(book, row)]
+        lots = [book.lot_named(row)]
         _refuse_unsold(row, lots[0])
     else:
-        lots = book.usable(row.shelf)
-    wanted, free = -row.pieces, sum(lot.pieces_left for lot in lots)
+        # With a bin, only the pieces in that bin were counted.
+        counted = row.bin_id if row.kind == PostingKind.COUNTED else None
+        lots = book.lots.oldest(row.shelf, wanted, counted)
+    free = sum(lot.pieces_left for lot in lots)
     if free < wanted:
         part, site = book.parts[row.part_id], book.sites[row.site_id]
         refuse(
@@ -210,20 +182,6 @@ def _take(book: Book, posting: Posting, row: MovementRow) -> list[Taken]:
             taken.append(book.take(posting, lot, count))
             wanted -= count
     return taken
-
-
-def _named(book: Book, row: MovementRow) -> Lot:
-    lot = book.by_key.get(row.lot)
-    if lot is None or (lot.shelf.part_id, lot.shelf.site_id) != row.shelf:
-        refuse(row, _no_lot(row))
-    return lot
-
-
-def _no_lot(row: MovementRow) -> str:
-    return (
-        f"No lot “{row.lot}” of this part lies at this site; leave the lot blank "
-        "for the oldest first."
-    )
 
 
 def _refuse_unsold(row: MovementRow, lot: Lot) -> None:
@@ -281,59 +239,6 @@ def _bought_for(book: Book, posting: Posting, row: MovementRow) -> int:
             "write what they cost.",
         )
     return share_of(cost.cents, row.pieces, cost.pieces)
-
-
-# Answers: returned, undone
-
-
-def _check_answer(book: Book, row: MovementRow, cents: int) -> Movement:
-    """Never more comes back than went, in pieces or in cents."""
-    of = book.movement(row)
-    pieces, worth = book.net[row.of]
-    if row.pieces and (row.pieces * pieces >= 0 or abs(row.pieces) > abs(pieces)):
-        refuse(
-            row,
-            f"Only {abs(pieces)} pieces of movement “{row.of}” are open, not {abs(row.pieces)}; "
-            "answer fewer.",
-        )
-    if row.pieces and abs(cents) > abs(worth):
-        refuse(row, f"More cents come back than movement “{row.of}” took; correct the value.")
-    _check_seal(row, of)
-    if row.undoes and row.pieces != -of.pieces:
-        refuse(row, f"An undo takes back all of movement “{row.of}”; write {-of.pieces}.")
-    if row.undoes and of.posting.key != row.undoes:
-        refuse(row, f"Movement “{row.of}” is not of the posting “{row.undoes}”; correct one.")
-    return of
-
-
-def _check_seal(row: MovementRow, of: Movement) -> None:
-    sealed = (row.condition or Condition.SEALED) == Condition.SEALED
-    if row.kind == PostingKind.RETURNED and sealed and of.lot.condition != Condition.SEALED:
-        refuse(
-            row,
-            f"{of.lot.shelf.part.number} left opened and cannot come back sealed; "
-            "return it as opened or checked.",
-        )
-
-
-def _answer(book: Book, posting: Posting, row: MovementRow) -> None:
-    of = book.movement(row)
-    pieces, worth = book.net[row.of]
-    share = share_of(abs(worth), abs(row.pieces), abs(pieces)) if pieces else 0
-    cents = row.cents if row.cents is not None else share if row.pieces > 0 else -share
-    _check_answer(book, row, cents)
-    comes_back = row.condition or Condition.SEALED
-    as_it_was = row.kind == PostingKind.UNDONE or (
-        comes_back in Condition.usable() and comes_back == of.lot.condition
-    )
-    if row.lot in book.by_key:
-        book.put(posting, _named(book, row), row.pieces, cents, row.of)
-    elif as_it_was and not row.lot and of.lot.key in book.by_key:
-        book.put(posting, of.lot, row.pieces, cents, row.of)
-    elif row.pieces > 0:
-        book.open_lot(posting, row, pieces=row.pieces, cents=cents, sources=[of.lot])
-    else:
-        refuse(row, _no_lot(row))
 
 
 # The posting as a whole

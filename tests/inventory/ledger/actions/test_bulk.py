@@ -200,7 +200,7 @@ class TestRecordPostings:
         hold_parts(kit, site=site, pieces=1, job_key="J-1", by=None, key="h")
         assert refusal_of(row("issued", -2, hold="h")) == (
             1,
-            "The hold for J-1 has 1 pieces left, not 2; correct how many it gave.",
+            "The hold for J-1 has 1 left, not 2; correct how many it gave.",
         )
 
     def test_a_hold_that_is_not_there_was_used_up_elsewhere(self, row):
@@ -432,3 +432,37 @@ class TestRecordPostings:
             record_postings(rows)
         assert Movement.objects.count() == 109
         assert Posting.objects.filter(kind=PostingKind.ISSUED).count() == 8
+
+    def test_a_lot_that_was_empty_and_came_back_is_issued_again(self, row):
+        record_postings(
+            [
+                row("received", 1, cents=10), row("received", 1, cents=11),
+                row("issued", -1, key="i"), row("issued", -1),
+                row("returned", 1, of="i/1"), row("issued", -1),
+            ]
+        )  # fmt: skip
+        assert Shelf.objects.get().on_hand == 0
+        assert audit() == []
+
+    def test_only_an_issue_of_the_same_part_and_site_comes_back(self, row):
+        rows = [row("received", 2, cents=10, key="in"), row("scrapped", -1, key="bent")]
+        assert refusal_of(*rows, row("returned", 1, of="bent/1")) == (
+            3,
+            "Only an issue can be returned; choose a line that was issued.",
+        )
+        other = make_part(kind="kit", number="KT-9")
+        assert refusal_of(*rows, row("undone", 1, of="bent/1", undoes="bent", part=other)) == (
+            4,
+            "Movement “bent/1” is of another part or site; correct one.",
+        )
+
+    def test_a_count_of_one_bin_takes_from_that_bin(self, row, site):
+        first, second = make_bin(site), make_bin(site)
+        record_postings(
+            [
+                row("received", 2, cents=10, key="a", bin_id=first.pk),
+                row("received", 2, cents=12, key="b", bin_id=second.pk),
+                row("counted", -1, bin_id=second.pk),
+            ]
+        )
+        assert list(Lot.objects.order_by("pk").values_list("pieces_left", flat=True)) == [2, 1]
