@@ -32,7 +32,9 @@ from inventory.ledger.models import (
     Shelf,
 )
 from inventory.shop.models import SiteKind
+from tests.inventory.ledger.test_races import THREADS, together
 from tests.make import make_bin, make_part, make_site, make_stock
+from tests.soak import soak
 
 pytestmark = pytest.mark.django_db
 
@@ -466,3 +468,25 @@ class TestRecordPostings:
             ]
         )
         assert list(Lot.objects.order_by("pk").values_list("pieces_left", flat=True)) == [2, 1]
+
+
+@pytest.mark.soak
+@pytest.mark.django_db(transaction=True)
+class TestRowsAndPeopleAtOnce:
+    def test_nothing_is_lost(self, row, kit, site):
+        """Seven people issue one by one while a workbook issues from the same shelf."""
+        each, people = soak(10, 100), THREADS - 1
+        make_stock(kit, site, pieces=2 * each * people, value_cents=7_777)
+        rows = [row("issued", -1) for _ in range(each)]
+
+        def work(number):
+            if number == people:
+                record_postings(rows)
+                return
+            for turn in range(each):
+                issue_stock(kit, site=site, pieces=1, by=None, key=f"{number}-{turn}")
+
+        assert together(work) == []
+        assert Posting.objects.filter(kind=PostingKind.ISSUED).count() == each * THREADS
+        assert Shelf.objects.get().on_hand == 2 * each * people - each * THREADS
+        assert audit() == []
