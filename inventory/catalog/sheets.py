@@ -2,7 +2,7 @@
 
 from functools import partial
 
-from inventory.catalog.actions import log_list_prices, log_prices
+from inventory.catalog.actions.prices import log_list_prices, log_prices
 from inventory.catalog.codes import normalised
 from inventory.catalog.models import (
     Application,

@@ -1,4 +1,4 @@
-"""Changes to the catalogue that the shop keeps a log of."""
+"""Prices loaded from a workbook, as the log of changes keeps them."""
 
 from collections.abc import Sequence
 from typing import Any
