@@ -1,12 +1,12 @@
 from django.urls import path
 
-from inventory.reorder import views
+from inventory.reorder import plans, views
 
 urlpatterns = [
-    path("plan/", views.plan_detail, name="plan_detail"),
-    path("plan/again/", views.plan_again, name="plan_again"),
-    path("plan/parts/", views.plan_parts, name="plan_parts"),
-    path("plan/lines/<int:pk>/why/", views.plan_why, name="plan_why"),
+    path("plan/", plans.plan_detail, name="plan_detail"),
+    path("plan/again/", plans.plan_again, name="plan_again"),
+    path("plan/parts/", plans.plan_parts, name="plan_parts"),
+    path("plan/lines/<int:pk>/why/", plans.plan_why, name="plan_why"),
     path("orders/", views.order_list, name="order_list"),
     path("orders/<int:pk>/", views.order_detail, name="order_detail"),
     path("orders/<int:pk>/change/", views.order_change, name="order_change"),

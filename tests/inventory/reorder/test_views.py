@@ -2,73 +2,14 @@ from datetime import date
 
 import pytest
 
-from inventory.ledger.actions import receive_stock
 from inventory.ledger.models import Shelf
 from inventory.reorder.actions.orders import add_to_draft, send_order
-from inventory.reorder.models import Order, OrderLine, OrderStatus, PlanRun, PlanStatus
-from inventory.shop.models import ShopSettings
+from inventory.reorder.models import Order, OrderLine, OrderStatus
 from inventory.shop.roles import Role
-from tests.make import make_offer, make_part, make_plan_line, make_site, make_supplier, make_user
+from tests.inventory.reorder.pages import page
+from tests.make import make_offer, make_part, make_supplier, make_user
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site():
-    ShopSettings.load()
-    return make_site(name="Quay Street")
-
-
-@pytest.fixture
-def supplier():
-    return make_supplier(code="BLY", name="Blyth Valve Supply")
-
-
-@pytest.fixture
-def manager(client, site):
-    client.force_login(make_user(Role.PARTS_MANAGER, home_site=site))
-    return client
-
-
-@pytest.fixture
-def run():
-    return PlanRun.objects.create(
-        as_of=date(2026, 3, 4),
-        status=PlanStatus.DONE,
-        figures={
-            "holding_rate": 0.25,
-            "laws": {"None": {"days": {"2": 1.0}, "review_days": 1.4}},
-        },
-    )
-
-
-@pytest.fixture
-def plan_line(site, supplier, run):
-    run.figures["laws"][str(supplier.pk)] = {"days": {"2": 0.5, "4": 0.5}, "review_days": 1.4}
-    run.save()
-    return make_plan_line(
-        site,
-        supplier,
-        run=run,
-        part=make_part(number="QX-4410"),
-        on_hand=1,
-        suggested_packs=3,
-        pack=4,
-        pack_price_cents=1_037,
-        figures=behind(),
-    )
-
-
-def behind():
-    return {
-        "asks_seen": 12,
-        "season": 1.0,
-        "rate_shape": 8.0,
-        "unit_cents": 259.25,
-        "keeping_cents": 700.0,
-        "serving_cents": 9_000.0,
-        "sizes": {"1": 0.75, "4": 0.25},
-    }
 
 
 @pytest.fixture
@@ -81,98 +22,6 @@ def draft(site, supplier):
 @pytest.fixture
 def sent(draft):
     return send_order(draft, by=None)
-
-
-def page(client, address):
-    answer = client.get(address)
-    assert answer.status_code == 200
-    return answer.content.decode()
-
-
-class TestPlanDetail:
-    def test_says_how_many_lines_from_how_many_suppliers(self, manager, plan_line):
-        text = page(manager, "/plan/")
-        assert "Order 1 line from 1 supplier before" in text
-        assert "12 (3 × 4)" in text
-        assert "31.11" in text
-
-    def test_without_a_plan_offers_one(self, manager):
-        assert "Nothing is planned yet" in page(manager, "/plan/")
-
-    def test_a_plan_with_nothing_to_order_says_so(self, manager, site, run):
-        make_plan_line(site, None, run=run)
-        assert "Nothing to order for Quay Street" in page(manager, "/plan/")
-
-    def test_says_what_is_missing_to_free_freight(self, manager, plan_line, supplier):
-        supplier.freight_cents, supplier.freight_free_from_cents = 900, 5_000
-        supplier.save()
-        assert "$18.89 more and it is free" in page(manager, "/plan/")
-
-    def test_costs_the_same_for_many_lines(
-        self, manager, site, supplier, plan_line, django_assert_num_queries
-    ):
-        with django_assert_num_queries(6):  # session, person, sites, run, lines, shop
-            page(manager, "/plan/")
-        for _ in range(20):
-            make_plan_line(site, supplier, run=plan_line.run, suggested_packs=1)
-        with django_assert_num_queries(6):
-            page(manager, "/plan/")
-
-
-class TestPlanParts:
-    def test_a_word_picks_out_parts(self, manager, site, plan_line):
-        make_plan_line(
-            site, None, run=plan_line.run, part=make_part(number="RZ-1"), reorder_point=-1
-        )
-        assert "RZ-1" not in page(manager, "/plan/parts/?show=order")
-        assert "RZ-1" in page(manager, "/plan/parts/?show=asked")
-        assert "2 parts in the plan at Quay Street" in page(manager, "/plan/parts/")
-
-    def test_costs_the_same_for_many_parts(
-        self, manager, site, plan_line, django_assert_num_queries
-    ):
-        for _ in range(20):
-            make_plan_line(site, None, run=plan_line.run)
-        with django_assert_num_queries(7):
-            page(manager, "/plan/parts/")
-
-
-class TestPlanWhy:
-    def test_tells_it_in_three_sentences_and_a_table(self, manager, plan_line):
-        text = page(manager, f"/plan/lines/{plan_line.pk}/why/")
-        assert "12 asks in the weeks looked at" in text
-        assert "reordering at 2," in text
-        assert "1 here and 0 coming, less 0 promised, leave 1, reorder point 2: order 12." in text
-        assert "One piece more or less" in text
-        assert "Pieces of QX-4410 asked for between an order and its delivery" in text
-
-    def test_opens_inside_the_list(self, manager, plan_line):
-        answer = manager.get(f"/plan/lines/{plan_line.pk}/why/", headers={"HX-Request": "true"})
-        text = answer.content.decode()
-        assert text.lstrip().startswith("<tbody>")
-        assert "One piece more or less" in text
-
-    def test_closes_inside_the_list(self, manager, plan_line):
-        answer = manager.get(
-            f"/plan/lines/{plan_line.pk}/why/?close", headers={"HX-Request": "true"}
-        )
-        assert "One piece more or less" not in answer.content.decode()
-
-    def test_a_part_bought_when_asked_says_what_keeping_would_cost(self, manager, plan_line):
-        plan_line.reorder_point, plan_line.suggested_packs = -1, 0
-        plan_line.save()
-        assert (
-            "Keeping it on the shelf would cost $7.00 a year and save $90.00; "
-            "it is bought when asked."
-        ) in page(manager, f"/plan/lines/{plan_line.pk}/why/")
-
-
-class TestPlanAgain:
-    def test_plans_what_is_on_the_shelf(self, manager, site):
-        receive_stock(make_part(), site=site, pieces=2, value_cents=50, by=None, key="r-1")
-        answer = manager.post("/plan/again/", follow=True)
-        assert "1 shelf at 1 site looked at" in answer.content.decode()
-        assert PlanRun.objects.finished().count() == 1
 
 
 class TestOrderDraft:

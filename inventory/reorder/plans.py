@@ -1,0 +1,64 @@
+"""Pages of the plan: what to order and why. All show cost: for the parts manager and above."""
+
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.reorder.actions import plan
+from inventory.reorder.models import PlanLine, PlanRun
+from inventory.reorder.suggestions import reorder_list
+from inventory.reorder.why import why
+from inventory.shop.here import site_here
+from inventory.shop.models import ShopSettings, Site
+from inventory.shop.roles import Role, role_required
+
+LINES_A_PAGE = 100
+
+
+def _clock(site: Site) -> datetime:
+    return timezone.now().astimezone(ZoneInfo(site.zone))
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_detail(request: HttpRequest) -> HttpResponse:
+    site = site_here(request)
+    return render(
+        request, "inventory/plan_detail.html", {"list": reorder_list(site, now=_clock(site))}
+    )
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_parts(request: HttpRequest) -> HttpResponse:
+    """Every part the plan looked at, in words that filter."""
+    run, site = PlanRun.objects.finished().first(), site_here(request)
+    show = request.GET.get("show", "")
+    lines = PlanLine.objects.for_parts_list(run, site, show) if run else PlanLine.objects.none()
+    page = Paginator(lines, LINES_A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "inventory/plan_parts.html", {"run": run, "page": page, "show": show})
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_why(request: HttpRequest, pk: int) -> HttpResponse:
+    lines = PlanLine.objects.select_related("part", "site", "supplier", "run")
+    line = get_object_or_404(lines, pk=pk)
+    closing = "close" in request.GET
+    template = "_plan_line" if request.headers.get("HX-Request") else "plan_why"
+    context = {"line": line, "why": None if closing else why(line, ShopSettings.load())}
+    return render(request, f"inventory/{template}.html", context)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def plan_again(request: HttpRequest) -> HttpResponse:
+    run = plan.run_plan(as_of=site_here(request).today(), by=request.user)
+    messages.success(request, run.words)
+    return redirect("inventory:plan_detail")
