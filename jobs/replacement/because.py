@@ -65,6 +65,8 @@ def _extra(part: str, forced: bool, mask: Mask, wheel: Wheel, fails: list[float]
 
 
 def _pays(part: str, wheel: Wheel, fails: list[float]) -> str:
+    if part == "body" and wheel.findings.is_weak:
+        return "its battery is weak and sealed in, and a new one now costs less than a visit later"
     age, risk = _age_words(getattr(wheel, part).age_years), fails[PARTS.index(part)]
     return (
         f"the {part} is {age}, and a new one now costs less than its {risk:.0%} risk of failing "

@@ -35,6 +35,13 @@ STRENGTH_WORDS = {
 }
 
 
+SURE_FROM = 0.9
+
+
+def lower_first(words: str) -> str:
+    return f"{words[:1].lower()}{words[1:]}"
+
+
 def action_words(action: str, *, snap_in: bool) -> str:
     if snap_in and action in (WheelAction.RESEAL, WheelAction.STEM):
         return "Replace the rubber stem"
@@ -76,7 +83,7 @@ class WheelAdvised:
 
     @property
     def snap_in(self) -> bool:
-        return self.case.asked.is_snap_in
+        return self.advice.wheel.is_snap_in
 
     @property
     def words(self) -> str:
@@ -84,7 +91,7 @@ class WheelAdvised:
             return FIRST_WORDS[self.advice.need]
         words = action_words(self.do, snap_in=self.snap_in)
         if self.advice.need is Need.WRONG_SENSOR:
-            return f"Wrong sensor on this wheel: {words[:1].lower()}{words[1:]}"
+            return f"Wrong sensor on this wheel: {lower_first(words)}"
         return words
 
     @property
@@ -107,18 +114,36 @@ class WheelAdvised:
         return STRENGTH_WORDS[self.advice.strength]
 
     @property
+    def is_close(self) -> bool:
+        """Whether the likely lifetimes disagree on what is best, so that somebody has to look."""
+        return self.advice.close and self.advice.share < self.close_below
+
+    @property
     def sure(self) -> str:
-        if self.settled or self.advice.strength is Strength.LEAVE:
+        """How sure: a hard rule is never close, nor is what most likely lifetimes agree on."""
+        leaves = self.advice.strength is Strength.LEAVE
+        if self.settled or (leaves and not self.is_close):
             return ""
-        percent = round(self.advice.share * 100)
-        agree = f"{percent}% of likely lifetimes agree"
-        if not self.advice.close:
-            return f"Sure: {agree}"
-        if self.advice.share < self.close_below:
+        agree = f"{round(self.advice.share * 100)}% of likely lifetimes agree"
+        other = self._next_best
+        if self.is_close and self.advice.strength is Strength.MUST and other:
+            return f"Look at it to choose: this, or {lower_first(other)} ({agree} on this)"
+        if self.is_close:
             return f"Too close to call: look at it ({agree})"
-        return (
-            f"Close: planned over all visits another action costs as little; look at it ({agree})"
-        )
+        if self.advice.close and other:
+            return f"{agree}; in the long run “{lower_first(other)}” costs about as little"
+        return f"Sure: {agree}" if self.advice.share >= SURE_FROM else f"Likely: {agree}"
+
+    @property
+    def _next_best(self) -> str:
+        """Words of the best action besides the advised one, over all visits left."""
+        others = [
+            row for row in self.advice.rows if not row.masked and row.action != self.advice.action
+        ]
+        if not others:
+            return ""
+        best = min(others, key=lambda row: row.over_visits_cents)
+        return action_words(best.action, snap_in=self.snap_in)
 
     @property
     def first_caution(self) -> str:
@@ -160,7 +185,7 @@ class WheelAdvised:
             "strength": str(self.advice.strength),
             "because": self.because,
             "share": round(self.advice.share, 3),
-            "close": self.advice.close,
+            "close": self.is_close,
             "cautions": list(self.cautions),
             "parts": [
                 {"number": choice.part.number, "quantity": choice.quantity, "here": choice.here}
