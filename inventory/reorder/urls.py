@@ -1,19 +1,20 @@
 from django.urls import path
 
-from inventory.reorder import plans, views
+from inventory.reorder import plans
+from inventory.reorder.views import orders
 
 urlpatterns = [
     path("plan/", plans.plan_detail, name="plan_detail"),
     path("plan/again/", plans.plan_again, name="plan_again"),
     path("plan/parts/", plans.plan_parts, name="plan_parts"),
     path("plan/lines/<int:pk>/why/", plans.plan_why, name="plan_why"),
-    path("orders/", views.order_list, name="order_list"),
-    path("orders/<int:pk>/", views.order_detail, name="order_detail"),
-    path("orders/<int:pk>/change/", views.order_change, name="order_change"),
-    path("orders/<int:pk>/add/", views.order_add, name="order_add"),
-    path("orders/<int:pk>/send/", views.order_send, name="order_send"),
-    path("orders/<int:pk>/withdraw/", views.order_withdraw, name="order_withdraw"),
-    path("orders/<int:pk>/receive/", views.order_receive, name="order_receive"),
-    path("suppliers/", views.supplier_list, name="supplier_list"),
-    path("suppliers/<int:pk>/draft/", views.order_draft, name="order_draft"),
+    path("orders/", orders.order_list, name="order_list"),
+    path("orders/<int:pk>/", orders.order_detail, name="order_detail"),
+    path("orders/<int:pk>/change/", orders.order_change, name="order_change"),
+    path("orders/<int:pk>/add/", orders.order_add, name="order_add"),
+    path("orders/<int:pk>/send/", orders.order_send, name="order_send"),
+    path("orders/<int:pk>/withdraw/", orders.order_withdraw, name="order_withdraw"),
+    path("orders/<int:pk>/receive/", orders.order_receive, name="order_receive"),
+    path("suppliers/", orders.supplier_list, name="supplier_list"),
+    path("suppliers/<int:pk>/draft/", orders.order_draft, name="order_draft"),
 ]

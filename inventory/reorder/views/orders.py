@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.reorder.actions import deliveries, orders
-from inventory.reorder.forms import AddPartForm, DraftForm, ReceiveForm
+from inventory.reorder.forms.orders import AddPartForm, DraftForm, ReceiveForm
 from inventory.reorder.models import DeliveryLine, Order, PlanLine, PlanRun, Supplier
 from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings

@@ -7,44 +7,11 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from inventory.action_form import ActionForm, PostingForm
-from inventory.catalog.models import Part
 from inventory.reorder.actions.deliveries import Arrived
+from inventory.reorder.forms.fields import MoneyField, PartCodeField
 from inventory.reorder.models import OrderLine
 from inventory.shop.amounts import amount_text
 from inventory.shop.models import ShopSettings
-
-
-class PartCodeField(forms.CharField):
-    """Any code of a part, typed or scanned; cleans to the part."""
-
-    def __init__(self, *, label: str = "Part, any code", **options: Any) -> None:
-        super().__init__(max_length=60, label=label, **options)
-
-    def clean(self, value: Any) -> Any:
-        code = super().clean(value)
-        return self._part(code) if code else None
-
-    def _part(self, code: str) -> Part:
-        found = list(Part.objects.known_as(code)[:2])
-        if not found:
-            raise ValidationError(f"No part has the code “{code}”; check it or search by words.")
-        if len(found) > 1:
-            raise ValidationError(
-                f"Several parts have the code “{code}”; give the part's own number instead."
-            )
-        return found[0]
-
-
-class MoneyField(forms.DecimalField):
-    """An amount as the shop writes it; cleans to minor units."""
-
-    def __init__(self, shop: ShopSettings, **options: Any) -> None:
-        self.shop = shop
-        super().__init__(min_value=0, max_digits=9, decimal_places=shop.minor_digits, **options)
-
-    def clean(self, value: Any) -> Any:
-        amount = super().clean(value)
-        return None if amount is None else int(amount.scaleb(self.shop.minor_digits))
 
 
 class DraftForm(ActionForm):

@@ -1,0 +1,1 @@
+"""What a person fills in on the pages of purchasing."""
