@@ -1,15 +1,37 @@
 """Everything the shop needs to run: the database brought up to date, then the site served."""
 
 from argparse import ArgumentParser
+from pathlib import Path
 from typing import Any
 
 import waitress
 from django.conf import settings
 from django.core.management import call_command
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 from django.core.wsgi import get_wsgi_application
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
 
+from shopparts.backup import BackupError, make_backup
 from shopparts.first_run import first_owner_path
+
+
+def backup_before_migrating() -> Path | None:
+    """Where the shop was backed up; None when there is nothing to migrate, or no shop yet.
+
+    Raises
+    ------
+    CommandError
+        If no good backup could be made: then nothing is migrated.
+    """
+    executor = MigrationExecutor(connection)
+    waiting = executor.migration_plan(executor.loader.graph.leaf_nodes())
+    if not waiting or not executor.loader.applied_migrations:
+        return None
+    try:
+        return make_backup().path
+    except BackupError as refused:
+        raise CommandError(f"{refused} Nothing was migrated.") from None
 
 
 class Command(BaseCommand):
@@ -22,6 +44,10 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         settings.DATA_DIR.mkdir(parents=True, exist_ok=True)
+        if backed_up := backup_before_migrating():
+            self.stdout.write(
+                f"Backed up as {backed_up} before the database is brought up to date."
+            )
         call_command("migrate", interactive=False, verbosity=0)
         call_command("collectstatic", interactive=False, verbosity=0)
         site = f"http://{options['host']}:{options['port']}"
