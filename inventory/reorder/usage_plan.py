@@ -137,7 +137,7 @@ def lines_of(parts: list[str], learned: TotalsUsage, options: UsageOptions) -> I
                 rate_per_period=float(learned.pieces_per_period[row]),
                 asks_per_period=float(asks[row]),
                 variance_ratio=float(learned.variance_ratio[row]),
-                note=note_on(learned, row, figures["reorder_point"]),
+                note=note_on(learned, row, figures["reorder_point"], figures["order_quantity"]),
                 **figures,
             )
 
@@ -168,7 +168,7 @@ def figures_of(policy: Policy, row: int) -> dict[str, Any]:
     }
 
 
-def note_on(learned: TotalsUsage, row: int, reorder_point: int) -> str:
+def note_on(learned: TotalsUsage, row: int, reorder_point: int, order_quantity: int) -> str:
     if learned.pieces_per_period[row] == 0:
         return "Nothing was used in the whole table: bought when asked."
     if learned.remembered_periods[row] == 0:
@@ -176,5 +176,8 @@ def note_on(learned: TotalsUsage, row: int, reorder_point: int) -> str:
     if learned.remembered_pieces[row] == 0:
         return "Not used in the periods known: planned from what the other parts lend it."
     if reorder_point < 0:
-        return "Bought when asked."
+        # With one piece an order the shelf stays bare; with more, what is left over waits there.
+        return (
+            "Bought when asked." if order_quantity == 1 else "Ordered when asked and none is here."
+        )
     return ""

@@ -7,15 +7,15 @@ shelf is ``usage_plan``.
 import csv
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
 from openpyxl import load_workbook
+from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.utils import get_column_letter
-from openpyxl.utils.exceptions import InvalidFileException
 
 FAULTS_SHOWN = 10
 Cell = object
@@ -73,19 +73,44 @@ def csv_rows(path: Path) -> Iterator[Row]:
 
 
 def sheet_rows(path: Path, sheet: str | None) -> tuple[str, Iterator[Row]]:
-    try:
-        book = load_workbook(path, read_only=True, data_only=True)
-    except (BadZipFile, InvalidFileException, KeyError, OSError, ValueError) as fault:
-        raise UsageTableError(
-            f"{path.name} is not a workbook that can be read; open it, save it as xlsx, try again."
-        ) from fault
-    names = book.sheetnames
+    with readable(path), closing(load_workbook(path, read_only=True)) as book:
+        names = book.sheetnames
     if sheet is not None and sheet not in names:
         raise UsageTableError(
             f"{path.name} has no sheet {sheet!r}; its sheets are {', '.join(names)}."
         )
     name = sheet or names[0]
-    return f"{path.name}, sheet {name}", book[name].iter_rows(values_only=True)
+    place = f"{path.name}, sheet {name}"
+    return place, reckoned(place, stored_rows(path, name, results=True), stored_rows(path, name))
+
+
+def stored_rows(path: Path, sheet: str, *, results: bool = False) -> Iterator[Row]:
+    """The cells as they stand in the file: formulas, or the results last saved with them."""
+    with readable(path), closing(load_workbook(path, read_only=True, data_only=results)) as book:
+        yield from book[sheet].iter_rows(values_only=True)
+
+
+def reckoned(place: str, results: Iterable[Row], formulas: Iterable[Row]) -> Iterator[Row]:
+    """The results; a formula saved without one would else pass for a blank cell."""
+    for number, (row, formula) in enumerate(zip(results, formulas, strict=True), start=1):
+        for column, (cell, written) in enumerate(zip(row, formula, strict=True), start=1):
+            if cell is None and written is not None:
+                raise UsageTableError(
+                    f"{place}, row {number}, column {get_column_letter(column)}: the formula was "
+                    "saved without its result; open the file in a spreadsheet program and save it."
+                )
+        yield row
+
+
+@contextmanager
+def readable(path: Path) -> Iterator[None]:
+    """Whatever the parsers of zip, XML and cells stumble over in a broken file is one sentence."""
+    try:
+        yield
+    except Exception as broken:
+        raise UsageTableError(
+            f"{path.name} is not a workbook that can be read; open it, save it as xlsx, try again."
+        ) from broken
 
 
 @dataclass(slots=True, kw_only=True)
@@ -116,7 +141,7 @@ class TableReader:
         if len(cells) < 2:
             raise UsageTableError(
                 f"{self.place}, row {number} holds no periods; the first column is the part, "
-                "every further one a period."
+                "every further one a period, with a comma, semicolon or tab between them."
             )
         for column, cell in enumerate(cells[1:], start=2):
             if is_blank(cell):
@@ -139,6 +164,8 @@ class TableReader:
         name = text(cell)
         if not name:
             self.fault(number, 1, "the part has no name; name it, or remove the row")
+        elif ILLEGAL_CHARACTERS_RE.search(name):
+            self.fault(number, 1, "the part's name holds a control character; write it anew")
         elif name in self.seen_in_row:
             before = self.seen_in_row[name]
             self.fault(number, 1, f"part {name} already stands in row {before}; keep one of them")
@@ -194,7 +221,10 @@ def sound_figures(cells: Row) -> list[float]:
 def number_in(cell: Cell) -> float:
     if isinstance(cell, bool) or not isinstance(cell, int | float | str):
         raise TypeError(cell)
-    number = float(cell)
+    try:
+        number = float(cell)
+    except OverflowError:
+        raise ValueError(cell) from None
     if not math.isfinite(number) or (isinstance(cell, str) and "_" in cell):
         raise ValueError(cell)
     return number

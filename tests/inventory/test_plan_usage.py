@@ -69,6 +69,24 @@ class TestPlanUsage:
         best = math.sqrt(2 * 8 * line["rate_per_period"] * 365 / 30 / (0.25 * 20))
         assert line["order_quantity"] in {math.floor(best), math.ceil(best)}
 
+    def test_does_not_call_a_part_bought_when_asked_that_lies_on_the_shelf(self, table, capsys):
+        costs = (
+            "--order-cost",
+            "8",
+            "--unit-cost",
+            "1",
+            "--holding-rate",
+            "0.1",
+            "--target",
+            "0.1",
+        )
+        for line in planned(capsys, table(), *costs):
+            assert (line["reorder_point"], line["note"]) == (
+                -1,
+                "Ordered when asked and none is here.",
+            )
+            assert line["mean_on_hand"] > 1
+
     def test_takes_a_period_at_its_length(self, table, capsys):
         options = ("--lead-days", "14", "--review-days", "0")
         weekly = planned(capsys, table(), "--period", "week", *options)[0]

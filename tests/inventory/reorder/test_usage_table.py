@@ -1,5 +1,7 @@
 """A plain table of usage is read whole or refused with every fault by row and column."""
 
+from zipfile import ZipFile
+
 import numpy as np
 import pytest
 from openpyxl import Workbook
@@ -21,6 +23,15 @@ def workbook(tmp_path, rows, title="Usage"):
         sheet.append(row)
     book.save(tmp_path / "usage.xlsx")
     return tmp_path / "usage.xlsx"
+
+
+def rewritten(file, change):
+    """Change the XML of the first sheet behind the back of the library that wrote it."""
+    with ZipFile(file) as book:
+        entries = {name: book.read(name) for name in book.namelist()}
+    with ZipFile(file, "w") as book:
+        for name, data in entries.items():
+            book.writestr(name, change(data) if name.endswith("sheet1.xml") else data)
 
 
 def refusal(file, **options):
@@ -104,7 +115,7 @@ class TestReadUsageTable:
             (
                 "Part\nK-1\n",
                 "usage.csv, row 1 holds no periods; the first column is the part, every further "
-                "one a period.",
+                "one a period, with a comma, semicolon or tab between them.",
             ),
         ],
     )
@@ -123,6 +134,33 @@ class TestReadUsageTable:
     def test_refuses_a_workbook_that_is_none(self, tmp_path):
         assert refusal(written(tmp_path, "not a zip", name="usage.xlsx")) == (
             "usage.xlsx is not a workbook that can be read; open it, save it as xlsx, try again."
+        )
+
+    def test_refuses_a_workbook_that_breaks_off(self, tmp_path):
+        file = workbook(tmp_path, [["Part", "Jan"], ["K-1", 1]])
+        rewritten(file, lambda xml: xml[:-40])
+        assert refusal(file) == (
+            "usage.xlsx is not a workbook that can be read; open it, save it as xlsx, try again."
+        )
+
+    def test_refuses_a_formula_without_its_result(self, tmp_path):
+        file = workbook(tmp_path, [["Part", "Jan", "Feb"], ["K-1", None, "=B2+1"]])
+        assert refusal(file) == (
+            "usage.xlsx, sheet Usage, row 2, column C: the formula was saved without its result; "
+            "open the file in a spreadsheet program and save it."
+        )
+
+    def test_refuses_a_whole_number_beyond_all_arithmetic(self, tmp_path):
+        file = workbook(tmp_path, [["Part", "Jan"], ["K-1", 77]])
+        rewritten(file, lambda xml: xml.replace(b">77<", b">1" + b"0" * 400 + b"<"))
+        assert refusal(file) == (
+            f"usage.xlsx, sheet Usage, row 2, column B: '{10**400}' is not a number; write pieces, "
+            "or leave the cell blank, in Jan."
+        )
+
+    def test_refuses_a_name_that_no_sheet_could_hold(self, tmp_path):
+        assert refusal(written(tmp_path, "Part,Jan\nK-\x07,1\n")) == (
+            "usage.csv, row 2, column A: the part's name holds a control character; write it anew."
         )
 
     def test_refuses_bytes_that_are_no_text(self, tmp_path):
