@@ -2,17 +2,23 @@
 
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_safe
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from inventory.catalog.actions.drafts import draft_application
 from inventory.catalog.inputs import possible_fits
 from inventory.catalog.models import Application
-from inventory.catalog.names import makes, models_of
+from inventory.catalog.names import makes, models_of, typed, vehicles_named
 from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings
-from shopparts.fit import fit_for
+from jobs.workshop.actions.vehicles import name_vehicle
+from jobs.workshop.models import Vehicle
+from shopparts.fit import NOT_KNOWN, fit_for
 from shopparts.fit_answer import answer_for
+from shopparts.fit_forms import GiveForm, NotListedForm
 from shopparts.forms import FindingsForm
 from shopparts.search import found_for
 
@@ -44,7 +50,7 @@ def _narrowed(request: HttpRequest) -> dict[str, Any]:
     form = FindingsForm(request.GET, shop=shop)
     findings = form.findings()
     state = fit_for(request.GET, findings)
-    context = {"shop": shop, "fit": state, "findings_form": form}
+    context = {"shop": shop, "fit": state, "findings_form": form, "give_form": _give_form(request)}
     if state.settled:
         context["answer"] = answer_for(
             state.left, findings=findings, site=site_here(request), shop=shop
@@ -52,9 +58,25 @@ def _narrowed(request: HttpRequest) -> dict[str, Any]:
     return context
 
 
+def _vehicle_asked(request: HttpRequest) -> Vehicle | None:
+    """The vehicle the address names, where the way began at its page."""
+    key = request.GET.get("vehicle", "")
+    known = key.isascii() and key.isdigit() and len(key) < 19
+    return Vehicle.objects.filter(pk=key).first() if known else None
+
+
+def _give_form(request: HttpRequest) -> GiveForm:
+    """Filled in already where the address names the vehicle that the answer is for."""
+    vehicle = _vehicle_asked(request)
+    return GiveForm(initial={"vehicle": vehicle.vin or str(vehicle)} if vehicle else None)
+
+
 @require_safe
 def fit_answer(request: HttpRequest, pk: int) -> HttpResponse:
-    application = get_object_or_404(Application, pk=pk)
+    return _answer_page(request, get_object_or_404(Application, pk=pk), _give_form(request))
+
+
+def _answer_page(request: HttpRequest, application: Application, give: GiveForm) -> HttpResponse:
     shop = ShopSettings.load()
     form = FindingsForm(request.GET, shop=shop)
     answer = answer_for(
@@ -63,5 +85,50 @@ def fit_answer(request: HttpRequest, pk: int) -> HttpResponse:
         site=site_here(request),
         shop=shop,
     )
-    context = {"shop": shop, "answer": answer, "findings_form": form}
+    context = {"shop": shop, "answer": answer, "findings_form": form, "give_form": give}
     return render(request, "fit_answer.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def fit_not_listed(request: HttpRequest) -> HttpResponse:
+    """Fit by what you see: a draft for the catalogue, usable at once."""
+    sent = request.POST if request.method == "POST" else None
+    answered = {n: v for n, v in request.GET.items() if v != NOT_KNOWN and n != "key"}
+    form, draft = NotListedForm(sent, initial=answered), None
+    if form.is_valid():
+        draft = form.submit(
+            draft_application,
+            form.seen(),
+            on=site_here(request).today(),
+            by=request.user,
+            **form.vehicle(),
+        )
+    if draft:
+        messages.success(request, f"{draft} is in the list of drafts; the parts manager checks it.")
+        vehicle = _vehicle_asked(request)
+        address = reverse("fit_answer", args=[draft.pk])
+        return redirect(f"{address}?vehicle={vehicle.pk}" if vehicle else address)
+    named = " ".join(str(form[name].value() or "") for name in ("year", "make", "model"))
+    context = {"form": form, "alike": vehicles_named(named, limit=4), "year": typed(named).year}
+    return render(request, "fit_not_listed.html", context)
+
+
+@require_POST
+def fit_give(request: HttpRequest, pk: int) -> HttpResponse:
+    """This answer is for a vehicle that is written down already."""
+    application = get_object_or_404(Application, pk=pk)
+    form = GiveForm(request.POST)
+    if form.is_valid():
+        said, on = form.cleaned_data, site_here(request).today()
+        vehicle = form.submit(
+            name_vehicle,
+            said["vehicle"],
+            application,
+            on=on,
+            instead=said["instead"],
+            by=request.user,
+        )
+        if vehicle:
+            messages.success(request, f"{vehicle} is written down as {application}.")
+            return redirect("jobs:vehicle_detail", vehicle.pk)
+    return _answer_page(request, application, form)

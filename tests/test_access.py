@@ -28,6 +28,8 @@ FOR = {
     "search": Role.TECHNICIAN,
     "fit": Role.TECHNICIAN,
     "fit_answer": Role.TECHNICIAN,
+    "fit_not_listed": Role.TECHNICIAN,
+    "fit_give": Role.TECHNICIAN,
     "inventory:part_detail": Role.TECHNICIAN,
     "inventory:shelf_list": Role.TECHNICIAN,
     "inventory:part_shelf": Role.TECHNICIAN,

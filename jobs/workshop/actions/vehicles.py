@@ -1,6 +1,6 @@
 """Taking a vehicle into the records, with the wheels under it; forgetting who brought it."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -118,6 +118,47 @@ def _year_told(vin: str) -> int | None:
     this_year = timezone.now().year
     years = model_years(vin, light_vehicle=True, this_year=this_year)
     return years[0] if len(years) == 1 else None
+
+
+@transaction.atomic
+def name_vehicle(
+    vehicle: Vehicle, application: Application, *, on: date, instead: bool = False, by: Any
+) -> Vehicle:
+    """Say which application a vehicle is; `instead` corrects what was said before.
+
+    Wheels as built that had no pieces, because nobody knew which, get those of the application.
+    """
+    vehicle = Vehicle.objects.select_for_update().get(pk=vehicle.pk)
+    before = vehicle.application
+    if before == application:
+        return vehicle
+    if before is not None and not instead:
+        raise ValidationError(
+            f"{vehicle} is written down as {before}; say that it is to be changed, or leave it."
+        )
+    move_vehicles([vehicle], application, by=by)
+    _fit_pieces_as_built(vehicle, on=on)
+    return vehicle
+
+
+def move_vehicles(vehicles: Iterable[Vehicle], application: Application, *, by: Any) -> None:
+    """Write these vehicles down as this application; each a line in the log of changes."""
+    moved, changes = list(vehicles), []
+    for vehicle in moved:
+        before, after = {"application": vehicle.application_id}, {"application": application.pk}
+        changes.append((vehicle, f"vehicle {vehicle.key} is {application}", before, after))
+        vehicle.application = application
+    Vehicle.objects.bulk_update(moved, ["application"])
+    record_changes(changes, by=by)
+
+
+def _fit_pieces_as_built(vehicle: Vehicle, *, on: date) -> None:
+    known = _pieces_known(vehicle, WheelKind.BUILT, None, "")
+    places = Place.objects.now().mounted().of(vehicle).select_related("wheel")
+    bare = list(places.filter(wheel__kind=WheelKind.BUILT, wheel__fitted=None))
+    if known and bare:
+        wheels, positions = [p.wheel for p in bare], [Position(p.position) for p in bare]
+        _fit_first_pieces(vehicle, wheels, positions, known, seen_on=on)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

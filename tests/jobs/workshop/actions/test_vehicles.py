@@ -7,6 +7,7 @@ from inventory.shop.models import Change
 from jobs.workshop.actions.jobs import record_approval, record_declined
 from jobs.workshop.actions.vehicles import (
     forget_keeper,
+    name_vehicle,
     register_keeper,
     register_vehicle,
     set_up_wheels,
@@ -51,6 +52,47 @@ class TestRegisterVehicle:
         with pytest.raises(ValidationError) as refusal:
             register_vehicle(vin="ZZZAB1C29J1000117")
         assert refusal.value.messages == ["Another vehicle has this VIN; open that one."]
+
+
+class TestNameVehicle:
+    def bare(self):
+        vehicle = register_vehicle(plate="QX 417", in_service_on=date(2019, 5, 1))
+        set_up_wheels(vehicle, on=SEEN)
+        return vehicle
+
+    def test_the_wheels_get_the_pieces_they_came_with(self):
+        application = make_application(mounting="clamp_in")
+        vehicle = name_vehicle(self.bare(), application, on=SEEN, by=None)
+        assert vehicle.application == application
+        pieces = Fitted.objects.filter(wheel__vehicle=vehicle)
+        assert sorted(pieces.values_list("kind", flat=True)) == sorted(["body", "seal", "stem"] * 4)
+        assert set(pieces.values_list("since", "since_known")) == {(date(2019, 5, 1), "factory")}
+
+    def test_is_in_the_log_and_said_twice_changes_nothing(self):
+        person, application, vehicle = make_user(), make_application(), self.bare()
+        for _ in range(2):
+            name_vehicle(vehicle, application, on=SEEN, by=person)
+        change = Change.objects.of(vehicle).get()
+        assert change.before == {"application": None}
+        assert change.after == {"application": application.pk}
+        assert change.by == person
+
+    def test_another_application_must_be_meant(self):
+        vehicle, other = make_vehicle(plate="QX 417"), make_application(model="Tour")
+        with pytest.raises(ValidationError) as refusal:
+            name_vehicle(vehicle, other, on=SEEN, by=None)
+        assert refusal.value.messages == [
+            "QX 417 is written down as 2013–2016 Merow Lista; say that it is to be changed, "
+            "or leave it."
+        ]
+        assert name_vehicle(vehicle, other, on=SEEN, instead=True, by=None).application == other
+
+    def test_pieces_that_are_there_stay_as_they_are(self):
+        vehicle = make_vehicle(in_service_on=date(2019, 5, 1))
+        set_up_wheels(vehicle, on=SEEN)
+        before = set(Fitted.objects.values_list("pk", flat=True))
+        name_vehicle(vehicle, make_application(), on=SEEN, instead=True, by=None)
+        assert set(Fitted.objects.values_list("pk", flat=True)) == before
 
 
 class TestSetUpWheels:
