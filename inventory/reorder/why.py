@@ -1,7 +1,7 @@
-"""Why this many: the snapshot of a plan line told in three sentences and a table.
+"""Why this many: the snapshot of a plan line told in three sentences, tables and pictures.
 
 The figures are those the plan wrote down; only the service one piece either side of the reorder
-point is computed again, from the same laws.
+point is computed again, from the same laws. What the past looked like is drawn in `pictures`.
 """
 
 from collections.abc import Iterator
@@ -12,12 +12,24 @@ import numpy as np
 from inventory.planning.demand import Demand, TableSizes, interval_demand
 from inventory.planning.interval import Interval
 from inventory.planning.policy import policy_service
+from inventory.reorder.inputs.one_part import PartPast, part_past
 from inventory.reorder.models import PlanLine
-from inventory.shop.amounts import money_text
+from inventory.reorder.pictures import past_pictures
+from inventory.shop.amounts import count_text, money_text
 from inventory.shop.models import ShopSettings
-from inventory.templatetags.charts import Bar, BarChart
+from inventory.templatetags.charts import Bar, BarChart, Chart
 
 BARS = 20
+# What every line keeps of its reasons; see the action that writes the plan.
+BEHIND = {
+    "asks_seen",
+    "season",
+    "rate_shape",
+    "unit_cents",
+    "keeping_cents",
+    "serving_cents",
+    "sizes",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,15 +61,40 @@ class Why:
     sentences: tuple[str, ...]
     rows: tuple[Row, ...]
     levels: tuple[Level, ...]
-    picture: BarChart
+    picture: BarChart | None
+    past: tuple[Chart, ...]
 
 
 def why(line: PlanLine, shop: ShopSettings) -> Why:
+    past = part_past(line)
+    pictures = tuple(past_pictures(line.part.number, past, shop))
+    if not is_explained(line):
+        return Why(
+            sentences=(_not_kept(line), _position(line)),
+            rows=(),
+            levels=(),
+            picture=None,
+            past=pictures,
+        )
     return Why(
         sentences=(_usage(line), _reorder_point(line, shop), _position(line)),
-        rows=tuple(_rows(line, shop)),
+        rows=tuple(_rows(line, past, shop)),
         levels=tuple(levels(line)),
         picture=picture(line),
+        past=pictures,
+    )
+
+
+def is_explained(line: PlanLine) -> bool:
+    """Whether the plan kept the laws behind this line; one loaded from elsewhere may not have."""
+    laws = line.run.figures.get("laws", {})
+    return line.figures.keys() >= BEHIND and str(line.supplier_id) in laws
+
+
+def _not_kept(line: PlanLine) -> str:
+    return (
+        f"The figures behind this line of {line.part} were not kept with the plan; "
+        "plan again to see why."
     )
 
 
@@ -103,12 +140,12 @@ def _position(line: PlanLine) -> str:
     return f"{figures}{point}: nothing to order."
 
 
-def _rows(line: PlanLine, shop: ShopSettings) -> Iterator[Row]:
+def _rows(line: PlanLine, past: PartPast, shop: ShopSettings) -> Iterator[Row]:
     figures = line.figures
     season = figures["season"]
     yield Row("Asks", often(line.asks), f"an average week's × {season:.2f} for the time of year")
     yield Row("Pieces an ask", f"{line.size_mean:.2f}", _sizes(line))
-    yield Row("Order to delivery, days", f"{line.lead_days:.1f}", "with the wait for an order day")
+    yield Row("Order to delivery, days", f"{line.lead_days:.1f}", _waits(past))
     yield Row("Job fill", percent(line.job_fill), "asks whose whole quantity is on the shelf")
     yield Row("Unit fill", percent(line.unit_fill), "pieces served from the shelf at once")
     yield Row("Ready rate", percent(line.ready_rate), "time with at least one piece there")
@@ -118,6 +155,14 @@ def _rows(line: PlanLine, shop: ShopSettings) -> Iterator[Row]:
     yield Row(
         "Saved, a year", money_text(round(figures["serving_cents"]), shop), "jobs not delayed"
     )
+
+
+def _waits(past: PartPast) -> str:
+    seen = sum(past.deliveries_by_days.values())
+    told = (
+        f"{count_text(seen, 'delivery', 'deliveries')} seen" if seen else "as the supplier states"
+    )
+    return f"{told}, with the wait for an order day"
 
 
 def _sizes(line: PlanLine) -> str:

@@ -50,6 +50,14 @@ def month_text(month: date) -> str:
     return format_date(month, "F Y")
 
 
+def count_text(count: int, noun: str, nouns: str = "") -> str:
+    """
+    >>> count_text(1, "ask"), count_text(1200, "shelf", "shelves")
+    ('1 ask', '1,200 shelves')
+    """
+    return f"{count:,} {noun if count == 1 else nouns or noun + 's'}"
+
+
 def _plain(value: Decimal) -> str:
     """Without zeros that only fill up: 35 psi, not 35.0 psi."""
     return f"{value:f}".rstrip("0").rstrip(".") if "." in f"{value:f}" else f"{value:f}"

@@ -16,7 +16,8 @@ from django.utils.safestring import SafeString, mark_safe
 register = template.Library()
 
 WIDTH, HEIGHT = 400, 240
-LEFT, RIGHT, TOP, BOTTOM = 44, 14, 14, 40
+# Above the picture stands the name of its upright axis, clear of the highest tick.
+LEFT, RIGHT, TOP, BOTTOM = 44, 14, 30, 40
 AT_MOST = 4
 
 Point = tuple[float, float]
@@ -40,6 +41,8 @@ class LineChart:
     y_label: str
     lines: Sequence[Line]
     x_names: dict[float, str] = field(default_factory=dict)
+    # What the table calls a row, where the axis has no room to say so much.
+    row_names: dict[float, str] = field(default_factory=dict)
     marks: Sequence[tuple[float, str]] = ()
     y_top: float | None = None
 
@@ -293,9 +296,9 @@ def line_table(chart: LineChart) -> tuple[list[str], list[list[str]]]:
                 }
             )
     xs = sorted({x for column in columns for x in column})
+    names = chart.x_names | chart.row_names
     rows = [
-        [chart.x_names.get(x, said(round(x, 3))), *(column.get(x, "") for column in columns)]
-        for x in xs
+        [names.get(x, said(round(x, 3))), *(column.get(x, "") for column in columns)] for x in xs
     ]
     return heads, rows
 

@@ -13,6 +13,7 @@ from inventory.reorder.figures import PlanFigures, plan_figures
 from inventory.reorder.inputs import plan_inputs
 from inventory.reorder.inputs.facts import PlanInputs
 from inventory.reorder.models import PlanLine, PlanRun, PlanStatus
+from inventory.shop.amounts import count_text
 
 LINES_AT_A_TIME = 2_000
 RUNS_KEPT = 90
@@ -47,8 +48,9 @@ def _write(run: PlanRun, facts: PlanInputs, lines: list[PlanLine]) -> None:
     suppliers = {line.supplier_id for line in to_order} - {None}
     sites = {line.site_id for line in lines}
     run.words = (
-        f"{_count(len(lines), 'shelf', 'shelves')} at {_count(len(sites), 'site')} looked at, "
-        f"{_count(len(to_order), 'line')} to order from {_count(len(suppliers), 'supplier')}."
+        f"{count_text(len(lines), 'shelf', 'shelves')} at {count_text(len(sites), 'site')} "
+        f"looked at, {count_text(len(to_order), 'line')} to order "
+        f"from {count_text(len(suppliers), 'supplier')}."
     )
     run.figures = {"laws": _laws(facts), "holding_rate": facts.worth.holding_rate}
     _finish(run, PlanStatus.DONE)
@@ -59,10 +61,6 @@ def _write(run: PlanRun, facts: PlanInputs, lines: list[PlanLine]) -> None:
 def _finish(run: PlanRun, status: PlanStatus) -> None:
     run.status, run.finished_at = status, timezone.now()
     run.save()
-
-
-def _count(number: int, noun: str, nouns: str = "") -> str:
-    return f"{number} {noun}" if number == 1 else f"{number} {nouns or noun + 's'}"
 
 
 def _laws(facts: PlanInputs) -> dict[str, Any]:

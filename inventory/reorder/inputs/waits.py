@@ -20,10 +20,16 @@ UNKNOWN_DAYS = 5
 WEEK, WORKING_DAYS = "1234567", "12345"
 
 
-def read_waits() -> Ints:
-    """(supplier, days) from sending an order to each of its deliveries, on the site's calendar."""
+def read_waits(supplier: int | None = None) -> Ints:
+    """(supplier, days) from sending an order to each of its deliveries, on the site's calendar.
+
+    Of all suppliers, or of one.
+    """
+    lines = DeliveryLine.objects.all()
+    if supplier is not None:
+        lines = lines.filter(delivery__supplier=supplier)
     found = (
-        DeliveryLine.objects.exclude(order_line__order__sent_at=None)
+        lines.exclude(order_line__order__sent_at=None)
         .filter(delivery__at__gte=F("order_line__order__sent_at"))
         .order_by()
         .values_list(

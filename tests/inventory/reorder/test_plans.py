@@ -1,11 +1,17 @@
+from datetime import UTC, datetime
+
 import pytest
 
-from inventory.ledger.actions import receive_stock
+from inventory.ledger.actions import log_ask, receive_stock
 from inventory.reorder.models import PlanRun
 from tests.inventory.reorder.pages import page
 from tests.make import make_part, make_plan_line
 
 pytestmark = pytest.mark.django_db
+
+
+def noon(day):
+    return datetime(2026, 2, day, 12, tzinfo=UTC)
 
 
 class TestPlanDetail:
@@ -64,6 +70,28 @@ class TestPlanWhy:
         assert "1 here and 0 coming, less 0 promised, leave 1, reorder point 2: order 12." in text
         assert "One piece more or less" in text
         assert "Pieces of QX-4410 asked for between an order and its delivery" in text
+
+    def test_shows_the_year_before_the_plan(self, manager, plan_line):
+        text = page(manager, f"/plan/lines/{plan_line.pk}/why/")
+        assert "Asks for QX-4410 by week" in text
+        assert "QX-4410 on the shelf and its reorder point" in text
+
+    def test_a_line_without_figures_still_answers(self, manager, plan_line):
+        plan_line.figures = {}
+        plan_line.save()
+        text = page(manager, f"/plan/lines/{plan_line.pk}/why/")
+        assert "were not kept with the plan; plan again to see why." in text
+
+    def test_costs_the_same_for_many_asks(
+        self, manager, site, plan_line, django_assert_num_queries
+    ):
+        path = f"/plan/lines/{plan_line.pk}/why/"
+        with django_assert_num_queries(10):
+            page(manager, path)
+        for day in range(1, 20):
+            log_ask(plan_line.part, site=site, pieces=1, by=None, key=f"a-{day}", at=noon(day))
+        with django_assert_num_queries(10):
+            page(manager, path)
 
     def test_opens_inside_the_list(self, manager, plan_line):
         answer = manager.get(f"/plan/lines/{plan_line.pk}/why/", headers={"HX-Request": "true"})

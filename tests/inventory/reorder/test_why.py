@@ -6,7 +6,7 @@ from scipy import stats
 from inventory.reorder.models import PlanRun
 from inventory.reorder.why import often, percent, picture, why
 from inventory.shop.models import ShopSettings
-from tests.make import make_part, make_plan_line, make_site
+from tests.make import make_part, make_plan_line, make_site, make_supplier
 
 pytestmark = pytest.mark.django_db
 
@@ -49,6 +49,26 @@ class TestWhy:
     def test_nothing_is_below_bought_when_asked(self, make_line):
         levels = why(make_line(reorder_point=-1), ShopSettings.load()).levels
         assert [level.reorder_point for level in levels] == [-1, 0]
+
+    def test_a_line_whose_reasons_were_not_kept_says_so(self, make_line):
+        told = why(make_line(figures={}), ShopSettings.load())
+        assert told.sentences[0].endswith("were not kept with the plan; plan again to see why.")
+        assert told.sentences[1] == (
+            "0 here and 0 coming, less 0 promised, leave 0, reorder point 2: nothing to order."
+        )
+        assert (told.rows, told.levels, told.picture) == ((), (), None)
+
+    def test_a_supplier_whose_law_was_not_kept_is_said_too(self, make_line):
+        line = make_line()
+        line.supplier = make_supplier()
+        assert why(line, ShopSettings.load()).picture is None
+
+    def test_says_how_many_deliveries_told_the_wait(self, make_line):
+        words = {row.label: row.words for row in why(make_line(), ShopSettings.load()).rows}
+        assert (
+            words["Order to delivery, days"]
+            == "as the supplier states, with the wait for an order day"
+        )
 
 
 class TestPicture:
