@@ -12,7 +12,7 @@ from inventory.ledger.models import Hold, Lot, Movement, Shelf
 from inventory.reorder.models import Claim, Order, PlanRun
 from inventory.shop.models import Site
 from inventory.shop.roles import Role
-from jobs.review.period import PeriodEarned, Span, period_earned
+from jobs.review.period import PeriodEarned, Span, periods_earned
 from jobs.workshop.models import Job
 from shopparts.models import User
 
@@ -76,9 +76,10 @@ def owners_week(today: date) -> OwnersWeek:
     # Whole weeks, so that the weekdays are the same.
     back = timedelta(weeks=52)
     year_ago = Span(first=week.first - back, last=week.last - back)
+    then, now = periods_earned(year_ago, week)
     return OwnersWeek(
-        week=period_earned(week),
-        year_ago=period_earned(year_ago),
+        week=now,
+        year_ago=then,
         claims_open=Claim.objects.filter(status__in=["open", "sent"]).count(),
     )
 

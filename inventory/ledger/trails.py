@@ -3,7 +3,11 @@
 An answer whose posting was undone no longer counts, and neither does its undo, which answers it.
 """
 
-from django.db.models import Sum
+from collections import Counter
+from collections.abc import Sequence
+from typing import Any
+
+from django.db.models import QuerySet, Sum
 
 from inventory.ledger.models import Movement, MovementQuerySet
 
@@ -24,22 +28,21 @@ def still_out(issued: Movement) -> tuple[int, int]:
     return -pieces, -cents
 
 
-def cost_of_postings(posting_ids: list[int]) -> dict[int, int]:
+def cost_of_postings(postings: Sequence[int] | QuerySet[Any, Any]) -> dict[int, int]:
     """Cents that each posting took from the shelf, with all that returns, undoes or corrects it.
 
     A query for each round of answers, however many postings: an issue, what was returned of it,
     what was corrected of the return.
     """
-    cost = dict.fromkeys(posting_ids, 0)
-    found = Movement.objects.filter(posting__in=posting_ids).values_list("pk", "posting", "cents")
-    owner: dict[int, int] = {}
-    rows = list(found)
-    while rows:
-        for pk, posting, cents in rows:
-            owner[pk] = posting
+    cost: Counter[int] = Counter()
+    path = "posting"
+    while rows := _cents_by(path, postings):
+        for posting, cents in rows:
             cost[posting] -= cents
-        answers = Movement.objects.filter(of__in=[pk for pk, _, _ in rows])
-        rows = [
-            (pk, owner[of], cents) for pk, of, cents in answers.values_list("pk", "of_id", "cents")
-        ]
-    return cost
+        path = f"of__{path}"
+    return dict(cost)
+
+
+def _cents_by(path: str, postings: Any) -> list[tuple[int, int]]:
+    moved = Movement.objects.filter(**{f"{path}__in": postings}).order_by()
+    return list(moved.values_list(path).annotate(cents=Sum("cents")))

@@ -62,7 +62,7 @@ class Bridge:
     cells: Mapping[tuple[Cause, str], int]
 
 
-_NOTHING = Work(count=0, price_cents=0, cost_cents=0)
+NOTHING = Work(count=0, price_cents=0, cost_cents=0)
 
 
 def bridge(before: Period, after: Period) -> Bridge:
@@ -95,7 +95,7 @@ def bridge(before: Period, after: Period) -> Bridge:
     """
     names = sorted(before.works.keys() | after.works.keys())
     pairs = {
-        name: (before.works.get(name, _NOTHING), after.works.get(name, _NOTHING)) for name in names
+        name: (before.works.get(name, NOTHING), after.works.get(name, NOTHING)) for name in names
     }
     _check(pairs)
     all_before, all_after = (sum(pair[when].count for pair in pairs.values()) for when in (0, 1))

@@ -54,5 +54,5 @@ def net_of_tax(price_cents: int, tax_per_mille: int) -> int:
     >>> net_of_tax(11900, 190)
     10000
     """
-    net = Fraction(price_cents * 1000, 1000 + tax_per_mille) + Fraction(1, 2)
-    return net.numerator // net.denominator
+    gross = 1000 + tax_per_mille
+    return (2000 * price_cents + gross) // (2 * gross)

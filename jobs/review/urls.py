@@ -1,11 +1,12 @@
 from django.urls import path
 
-from jobs.review.views import bay, money, vehicles
+from jobs.review.views import bay, money, paper, vehicles
 
 urlpatterns = [
     path("jobs/", bay.job_list, name="job_list"),
     path("jobs/<int:pk>/", bay.job_detail, name="job_detail"),
     path("jobs/<int:pk>/card/", bay.job_card, name="job_card"),
+    path("jobs/<int:pk>/options/", paper.job_options, name="job_options"),
     path("jobs/<int:pk>/read/", bay.job_read, name="job_read"),
     path("jobs/<int:pk>/change-tires/", bay.job_change_tires, name="job_change_tires"),
     path("jobs/<int:pk>/approve/", bay.job_approve, name="job_approve"),
@@ -16,6 +17,8 @@ urlpatterns = [
     path("jobs/<int:pk>/lines/<int:line>/take-back/", bay.job_take_back, name="job_take_back"),
     path("jobs/<int:pk>/margin/", money.job_margin, name="job_margin"),
     path("money/", money.money, name="money"),
+    path("money/jobs/", money.money_jobs, name="money_jobs"),
+    path("money/moved/", money.money_moved, name="money_moved"),
     path("vehicles/new/", vehicles.vehicle_new, name="vehicle_new"),
     path("vehicles/<int:pk>/", vehicles.vehicle_detail, name="vehicle_detail"),
     path("vehicles/<int:pk>/open-job/", vehicles.job_open, name="job_open"),

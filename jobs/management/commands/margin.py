@@ -10,7 +10,8 @@ from django.core.management.base import BaseCommand, CommandError
 
 from inventory.shop.amounts import amount_text
 from inventory.shop.models import ShopSettings, Site
-from jobs.review.period import DAYS_AT_FIRST, GROUPS, PeriodEarned, Span, moved, period_earned
+from jobs.review.groups import GROUPS, grouped
+from jobs.review.period import DAYS_AT_FIRST, PeriodEarned, Span, moved, periods_earned
 
 
 def _day(text: str) -> date:
@@ -38,9 +39,9 @@ class Command(BaseCommand):
         first = _day(options["first"]) if options["first"] else last - days
         if first > last:
             raise CommandError(f"{first} comes after {last}; swap --first and --last.")
-        now = period_earned(Span(first=first, last=last), site=site)
+        span = Span(first=first, last=last)
+        before, now = periods_earned(span.before, span, site=site)
         if options["json"]:
-            before = period_earned(now.span.before, site=site)
             answer = as_json(now, before, options["by"], with_jobs=options["jobs"])
             self.stdout.write(json.dumps(answer, indent=2, ensure_ascii=False))
         else:
@@ -57,9 +58,9 @@ class Command(BaseCommand):
 
     def _print(self, now: PeriodEarned, by: str) -> None:
         shop = ShopSettings.load()
-        heads = (GROUPS[by][0], "Jobs", "Charged", "Cost", "Margin")
+        heads = (GROUPS[by].words, "Jobs", "Charged", "Cost", "Margin")
         self.stdout.write("{:<34}{:>6}{:>14}{:>14}{:>14}".format(*heads))
-        for group in now.grouped(by):
+        for group in grouped(now.jobs, by):
             cells = (group.own.price_cents, group.own.cost_cents, group.margin_cents)
             amounts = "".join(f"{amount_text(cents, shop):>14}" for cents in cells)
             self.stdout.write(f"{group.name:<34}{group.jobs:>6}{amounts}")
@@ -81,7 +82,7 @@ def as_json(now: PeriodEarned, before: PeriodEarned, by: str, *, with_jobs: bool
         "groups": [
             {"name": group.name, "jobs": group.jobs, **asdict(group.own)}
             | {"comebacks_cents": group.comebacks_cents, "margin_cents": group.margin_cents}
-            for group in now.grouped(by)
+            for group in grouped(now.jobs, by)
         ],
         "moved": {str(cause): cents for cause, cents in found.bars.items()},
         "before_margin_cents": before.margin_cents,

@@ -1,22 +1,32 @@
-"""The owner's page: what the jobs earned, what moved it, where it leaks; and one job's margin."""
+"""The owner's page: what the jobs earned, what moved it, where it leaks; and the jobs behind it."""
 
-from datetime import date, timedelta
 from typing import Any
-from urllib.parse import urlencode
 
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.views.decorators.http import require_safe
+from django_tables2 import RequestConfig
 
 from inventory.shop.amounts import money_text
-from inventory.shop.here import site_here, sites_open
-from inventory.shop.models import ShopSettings, Site
+from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role, role_required
 from inventory.templatetags.charts import Bar
 from inventory.templatetags.charts import Bridge as BridgePicture
 from jobs.costing.bridge import Bridge, Cause
+from jobs.review.groups import GROUPS, Group, grouped
 from jobs.review.inputs.margins import earned
-from jobs.review.period import DAYS_AT_FIRST, GROUPS, PeriodEarned, Span, moved, period_earned
+from jobs.review.moved import cause_moved
+from jobs.review.period import PeriodEarned, moved, periods_earned
+from jobs.review.tables import (
+    GroupTable,
+    JobTable,
+    MoneyTable,
+    MovedTable,
+    WriteOffTable,
+    address,
+)
+from jobs.review.views.asked import Asked, asked
 from jobs.workshop.models import Job
 
 CAUSE_WORDS = {
@@ -27,85 +37,79 @@ CAUSE_WORDS = {
     Cause.COMEBACKS: "Comebacks",
     Cause.WRITE_OFFS: "Written off",
 }
-LENGTHS = (7, 30, 90, 365)
 LEAKS_SHOWN = 10
+ROWS_SHOWN = 50
 
 
 @require_safe
 @role_required(Role.OWNER)
 def money(request: HttpRequest) -> HttpResponse:
-    span, site = span_asked(request), site_asked(request)
-    by = request.GET.get("by", "work") if request.GET.get("by") in GROUPS else "work"
-    now = period_earned(span, site=site)
-    before = period_earned(span.before, site=site)
+    wanted, by = asked(request, "by"), by_asked(request)
+    before, now = periods_earned(wanted.other, wanted.span, site=wanted.site, shop=wanted.shop)
+    found = moved(before, now)
     context = {
+        "asked": wanted,
+        "shop": wanted.shop,
         "now": now,
         "before": before,
-        "site_asked": site,
-        "groups": now.grouped(by),
+        "table": shown(request, group_table(now, by, wanted)),
         "by": by,
-        "choices": [(name, words) for name, (words, _) in GROUPS.items()],
-        "lengths": lengths(request, span),
+        "choices": [(name, grouping.words) for name, grouping in GROUPS.items()],
         "leaks": now.leaks[:LEAKS_SHOWN],
-        "picture": bridge_picture(before, now, ShopSettings.load()),
-        "kept": kept(request),
+        "picture": bridge_picture(found, wanted),
+        "steps": [
+            (CAUSE_WORDS[cause], cents, moved_address(cause, wanted))
+            for cause, cents in found.bars.items()
+        ],
+        "page": "money",
     }
     return render(request, "jobs/money.html", context)
 
 
-def span_asked(request: HttpRequest) -> Span:
-    """The days in the address, else the last thirty of the site in hand."""
-    today = site_here(request).today()
-    last = day_asked(request, "last") or today
-    first = day_asked(request, "first") or last - timedelta(days=DAYS_AT_FIRST - 1)
-    return Span(first=min(first, last), last=max(first, last))
+def by_asked(request: HttpRequest) -> str:
+    by = request.GET.get("by", "")
+    return by if by in GROUPS else "work"
 
 
-def day_asked(request: HttpRequest, name: str) -> date | None:
-    try:
-        return date.fromisoformat(request.GET.get(name, ""))
-    except ValueError:
-        return None
+def shown(request: HttpRequest, table: MoneyTable) -> MoneyTable:
+    """Sorted and paged as the address asks."""
+    RequestConfig(request, paginate={"per_page": ROWS_SHOWN}).configure(table)
+    return table
 
 
-def site_asked(request: HttpRequest) -> Site | None:
-    asked = request.GET.get("site", "")
-    return next((site for site in sites_open(request) if site.code == asked), None)
-
-
-def lengths(request: HttpRequest, span: Span) -> list[dict[str, Any]]:
-    """Links to the same page over the last week, month, quarter and year."""
-    found = []
-    for days in LENGTHS:
-        first = span.last - timedelta(days=days - 1)
-        query = {"first": first.isoformat(), "last": span.last.isoformat()}
-        address = urlencode({**request.GET.dict(), **query})
-        found.append({"days": days, "address": address, "current": days == span.days})
-    return found
-
-
-def kept(request: HttpRequest) -> str:
-    """The filter in the address, for links that keep it; grouping apart."""
-    return urlencode({name: value for name, value in request.GET.items() if name != "by"})
-
-
-def bridge_picture(before: PeriodEarned, now: PeriodEarned, shop: ShopSettings) -> BridgePicture:
-    found = moved(before, now)
-    change = found.after_cents - found.before_cents
-    direction = "rose" if change >= 0 else "fell"
-    return BridgePicture(
-        title=f"Margin {direction} by {money_text(abs(change), shop)} against the days before",
-        description=described(found, shop),
-        y_label=f"Margin, {shop.currency}",
-        start=money_bar("Before", found.before_cents, shop),
-        steps=[money_bar(CAUSE_WORDS[cause], cents, shop) for cause, cents in found.bars.items()],
-        end=money_bar("Now", found.after_cents, shop),
+def group_table(now: PeriodEarned, by: str, wanted: Asked) -> GroupTable:
+    return GroupTable(
+        grouped(now.jobs, by),
+        words=GROUPS[by].words,
+        query=wanted.query(by=by),
+        shop=wanted.shop,
     )
 
 
-def money_bar(label: str, cents: int, shop: ShopSettings) -> Bar:
+def bridge_picture(found: Bridge, wanted: Asked) -> BridgePicture:
+    shop = wanted.shop
+    change = found.after_cents - found.before_cents
+    direction = "rose" if change >= 0 else "fell"
+    return BridgePicture(
+        title=f"Margin {direction} by {money_text(abs(change), shop)}",
+        description=described(found, shop),
+        y_label=f"Margin, {shop.currency}",
+        start=money_bar("Before", found.before_cents, shop, f"?{wanted.before_kept}"),
+        steps=[
+            money_bar(CAUSE_WORDS[cause], cents, shop, moved_address(cause, wanted))
+            for cause, cents in found.bars.items()
+        ],
+        end=money_bar("Now", found.after_cents, shop, address("jobs:money_jobs", wanted.query())),
+    )
+
+
+def moved_address(cause: Cause, wanted: Asked) -> str:
+    return address("jobs:money_moved", wanted.query(cause=str(cause)))
+
+
+def money_bar(label: str, cents: int, shop: ShopSettings, href: str) -> Bar:
     unit = 10**shop.minor_digits
-    return Bar(label=label, value=cents / unit, words=money_text(cents, shop))
+    return Bar(label=label, value=cents / unit, words=money_text(cents, shop), href=href)
 
 
 def described(found: Bridge, shop: ShopSettings) -> str:
@@ -121,13 +125,83 @@ def described(found: Bridge, shop: ShopSettings) -> str:
 
 @require_safe
 @role_required(Role.OWNER)
+def money_jobs(request: HttpRequest) -> HttpResponse:
+    """The jobs behind a figure, or all of these days."""
+    wanted, by = asked(request, "by", "is"), by_asked(request)
+    (now,) = periods_earned(wanted.span, site=wanted.site, shop=wanted.shop)
+    group = group_asked(request, now, by)
+    context = {
+        "asked": wanted,
+        "shop": wanted.shop,
+        "group": group,
+        "words": GROUPS[by].words,
+        "table": shown(request, JobTable(group.portions, shop=wanted.shop)),
+        "back": address("jobs:money", wanted.query(by=by)),
+        "page": "jobs",
+    }
+    return render(request, "jobs/money_jobs.html", context)
+
+
+def group_asked(request: HttpRequest, now: PeriodEarned, by: str) -> Group:
+    """The group that the address names; all jobs as one where it names none."""
+    if "is" not in request.GET:
+        return Group.of_all(now.jobs)
+    named = [group for group in grouped(now.jobs, by) if group.key == request.GET["is"]]
+    return named[0] if named else Group.of_all(())
+
+
+@require_safe
+@role_required(Role.OWNER)
+def money_moved(request: HttpRequest) -> HttpResponse:
+    """One bar of the bridge, by kind of work: each opens its jobs, now and before."""
+    wanted = asked(request, "cause")
+    cause = cause_asked(request)
+    before, now = periods_earned(wanted.other, wanted.span, site=wanted.site, shop=wanted.shop)
+    context = {
+        "asked": wanted,
+        "shop": wanted.shop,
+        "cause": cause,
+        "cause_words": CAUSE_WORDS[cause],
+        "choices": [
+            (other, words, moved_address(other, wanted)) for other, words in CAUSE_WORDS.items()
+        ],
+        "cents": moved(before, now).bars[cause],
+        "tables": [shown(request, table) for table in moved_tables(cause, before, now, wanted)],
+        "back": reverse("jobs:money") + f"?{wanted.kept}",
+        "before_address": f"{reverse('jobs:money_jobs')}?{wanted.before_kept}",
+        "page": "moved",
+    }
+    return render(request, "jobs/money_moved.html", context)
+
+
+def cause_asked(request: HttpRequest) -> Cause:
+    try:
+        return Cause(request.GET.get("cause", Cause.VOLUME))
+    except ValueError:
+        raise Http404("The margin was not moved by that; choose one of the bars.") from None
+
+
+def moved_tables(
+    cause: Cause, before: PeriodEarned, now: PeriodEarned, wanted: Asked
+) -> list[MoneyTable]:
+    if cause == Cause.WRITE_OFFS:
+        return [WriteOffTable((*now.write_offs, *before.write_offs), shop=wanted.shop)]
+    if cause == Cause.COMEBACKS:
+        charged = [one for one in (*now.jobs, *before.jobs) if one.charged.charged_to]
+        return [JobTable(Group.of_all(charged).portions, shop=wanted.shop)]
+    rows = cause_moved(cause, before, now)
+    return [MovedTable(rows, query=wanted.query(), shop=wanted.shop)]
+
+
+@require_safe
+@role_required(Role.OWNER)
 def job_margin(request: HttpRequest, pk: int) -> HttpResponse:
     """One job: each line's price, cost and margin, and the comebacks it carries."""
     job = get_object_or_404(Job.objects.all(), pk=pk)
     one = earned(Job.objects.filter(pk=pk))[0]
     carried = Job.objects.filter(key__in=[*one.charged.comebacks, one.charged.charged_to or ""])
-    context = {
-        "job": one.job,
+    context: dict[str, Any] = {
+        "job": job,
         "one": one,
         "carried": carried,
         "bearer": next((other for other in carried if other.key == one.charged.charged_to), None),

@@ -1,0 +1,199 @@
+"""Tables of money: sortable in the page, and the same figures as plain values for a workbook.
+
+Amounts are cents of the shop's currency; what cannot be divided is blank.
+"""
+
+from collections.abc import Iterable
+from typing import Any
+from urllib.parse import urlencode
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html
+
+from inventory.shop.amounts import amount_text, day_text
+from inventory.shop.models import ShopSettings
+from inventory.templatetags.measures import percent
+from jobs.costing.rates import Rate
+
+NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
+NO_JOB = "No job was closed on these days. Choose more days above."
+
+
+class PlainColumn(tables.Column):  # type: ignore[misc]  # the library is untyped
+    """Its plain value goes to a workbook as it is."""
+
+    def __init__(self, verbose_name: str | None = None, **options: Any) -> None:
+        super().__init__(verbose_name=verbose_name, default="", **options)
+
+    def value(self, value: Any) -> Any:
+        return value
+
+
+class NumberColumn(PlainColumn):
+    def __init__(self, verbose_name: str | None = None, **options: Any) -> None:
+        super().__init__(verbose_name, attrs=NUMBER, **options)
+
+
+class AmountColumn(NumberColumn):
+    """Cents."""
+
+    def render(self, value: int, table: "MoneyTable") -> str:
+        return amount_text(value, table.shop)
+
+
+class ShareColumn(NumberColumn):
+    """A part of a whole, said in percent."""
+
+    def render(self, value: float) -> str:
+        return percent(value)
+
+
+class RatioColumn(NumberColumn):
+    """A plain number to two figures behind the point."""
+
+    def render(self, value: float) -> str:
+        return f"{value:,.2f}"
+
+
+class DayColumn(PlainColumn):
+    def render(self, value: Any, table: "MoneyTable") -> str:
+        return day_text(value, table.shop)
+
+
+class RateColumn(NumberColumn):
+    """How often of how many, with the range that is likely; ordered by how often."""
+
+    def __init__(self, verbose_name: str | None = None, **options: Any) -> None:
+        super().__init__(verbose_name, order_by=f"{options['accessor']}__happened", **options)
+
+    def render(self, value: Rate) -> str:
+        if value.rate is None:
+            return ""
+        likely = f"{percent(value.low)} to {percent(value.high)}"
+        return format_html(
+            '{} of {} <span class="soft small">({})</span>', value.happened, value.cases, likely
+        )
+
+    def value(self, value: Rate) -> Any:
+        return value.rate
+
+
+class MoneyTable(tables.Table):  # type: ignore[misc]  # the library is untyped
+    """A table that knows the shop, for its currency and its way to write days."""
+
+    title = ""
+
+    def __init__(self, rows: Iterable[Any], *, shop: ShopSettings, **options: Any) -> None:
+        self.shop = shop
+        super().__init__(list(rows), attrs={"aria_label": self.title}, **options)
+
+    class Meta:
+        empty_text = "Nothing on these days. Choose other days above."
+
+
+def address(name: str, query: dict[str, Any]) -> str:
+    return f"{reverse(name)}?{urlencode(query)}"
+
+
+class GroupTable(MoneyTable):
+    """Groups of jobs; each name opens its jobs."""
+
+    title = "Figures by group"
+
+    name = PlainColumn()
+    jobs = NumberColumn("Jobs")
+    price = AmountColumn("Charged", accessor="own__price_cents")
+    cost = AmountColumn("Cost", accessor="own__cost_cents")
+    comebacks = AmountColumn("Comebacks", accessor="comebacks_cents")
+    margin = AmountColumn("Margin", accessor="margin_cents")
+    share = ShareColumn("Share")
+    a_job = AmountColumn("A job", accessor="a_job_cents")
+    came_back = RateColumn("Came back", accessor="came_back")
+
+    class Meta:
+        empty_text = NO_JOB
+
+    def __init__(
+        self, rows: Iterable[Any], *, words: str, query: dict[str, Any], **options: Any
+    ) -> None:
+        self.query = query
+        super().__init__(rows, **options)
+        self.columns["name"].column.verbose_name = words
+
+    def render_name(self, record: Any) -> str:
+        to = address("jobs:money_jobs", self.query | {"is": record.key})
+        return format_html('<a href="{}">{}</a>', to, record.name)
+
+    def value_name(self, record: Any) -> str:
+        return str(record.name)
+
+
+class JobTable(MoneyTable):
+    """Jobs, or what of each belongs to a group; each opens its lines."""
+
+    title = "Jobs"
+
+    job = PlainColumn(accessor="one__job__key")
+    closed_on = DayColumn("Closed", accessor="one__job__closed_on")
+    vehicle = PlainColumn(accessor="one__job__vehicle")
+    work = PlainColumn("Work done", accessor="one__work")
+    price = AmountColumn("Charged", accessor="own__price_cents")
+    cost = AmountColumn("Cost", accessor="own__cost_cents")
+    comebacks = AmountColumn("Comebacks", accessor="comebacks_cents")
+    margin = AmountColumn("Margin", accessor="margin_cents")
+
+    class Meta:
+        empty_text = NO_JOB
+
+    def render_job(self, record: Any) -> str:
+        to = reverse("jobs:job_margin", args=[record.one.job.pk])
+        return format_html('<a href="{}">{}</a>', to, record.one.job.key)
+
+    def value_job(self, record: Any) -> str:
+        return str(record.one.job.key)
+
+
+class MovedTable(MoneyTable):
+    """One bar of the bridge: how much of it each kind of work moved."""
+
+    title = "What moved"
+
+    work = PlainColumn("Work done")
+    moved = AmountColumn("Moved", accessor="cents")
+    jobs_before = NumberColumn("Jobs before", accessor="before__count")
+    jobs_after = NumberColumn("Jobs now", accessor="after__count")
+    price_before = AmountColumn("Charged before", accessor="before__price_cents")
+    price_after = AmountColumn("Charged now", accessor="after__price_cents")
+    cost_before = AmountColumn("Cost before", accessor="before__cost_cents")
+    cost_after = AmountColumn("Cost now", accessor="after__cost_cents")
+
+    def __init__(self, rows: Iterable[Any], *, query: dict[str, Any], **options: Any) -> None:
+        self.query = query
+        super().__init__(rows, **options)
+
+    def render_work(self, record: Any) -> str:
+        to = address("jobs:money_jobs", self.query | {"by": "work", "is": record.work})
+        return format_html('<a href="{}">{}</a>', to, record.work)
+
+    def value_work(self, record: Any) -> str:
+        return str(record.work)
+
+
+class WriteOffTable(MoneyTable):
+    title = "Written off"
+
+    day = DayColumn("Day")
+    site = PlainColumn("Site")
+    part = PlainColumn("Part", accessor="number")
+    kind = PlainColumn("How", accessor="kind_words")
+    words = PlainColumn("Why")
+    pieces = NumberColumn("Pieces")
+    cents = AmountColumn("Written off")
+
+    def render_part(self, record: Any) -> str:
+        to = reverse("inventory:part_shelf", args=[record.part])
+        return format_html('<a href="{}">{}</a>', to, record.number)
+
+    def value_part(self, record: Any) -> str:
+        return str(record.number)

@@ -1,0 +1,95 @@
+"""Which days and which site a money page is asked for; all of it stands in the address."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+from urllib.parse import urlencode
+
+from django.http import HttpRequest
+
+from inventory.shop.here import site_here, sites_open
+from inventory.shop.models import ShopSettings, Site
+from jobs.review.period import DAYS_AT_FIRST, Span
+
+LENGTHS = (7, 30, 90, 365)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """`other` is the span that is held against `span`: the days before unless the address says."""
+
+    span: Span
+    other: Span
+    site: Site | None
+    shop: ShopSettings
+    names: dict[str, str]
+
+    def query(self, **more: str) -> dict[str, str]:
+        """The filter as the address holds it, and more besides."""
+        days = {"first": self.span.first.isoformat(), "last": self.span.last.isoformat()}
+        if self.other != self.span.before:
+            days |= {
+                "other_first": self.other.first.isoformat(),
+                "other_last": self.other.last.isoformat(),
+            }
+        if self.site:
+            days["site"] = self.site.code
+        return days | more
+
+    @property
+    def kept(self) -> str:
+        return urlencode(self.query())
+
+    @property
+    def before_kept(self) -> str:
+        """The same page on the other days."""
+        days = {"first": self.other.first.isoformat(), "last": self.other.last.isoformat()}
+        return urlencode(days | ({"site": self.site.code} if self.site else {}))
+
+    @property
+    def lengths(self) -> list[dict[str, Any]]:
+        """Links to the same page over the last week, month, quarter and year."""
+        site = {"site": self.site.code} if self.site else {}
+        found = []
+        for days in LENGTHS:
+            first = self.span.last - timedelta(days=days - 1)
+            query = {"first": first.isoformat(), "last": self.span.last.isoformat()}
+            current = days == self.span.days
+            address = urlencode(query | site | self.names)
+            found.append({"days": days, "address": address, "current": current})
+        return found
+
+
+def asked(request: HttpRequest, *names: str) -> Asked:
+    """The days in the address, else the last thirty of the site in hand.
+
+    names : what else of the address the links to other days keep
+    """
+    last = _day(request, "last") or site_here(request).today()
+    first = _day(request, "first") or last - timedelta(days=DAYS_AT_FIRST - 1)
+    span = Span(first=min(first, last), last=max(first, last))
+    code = request.GET.get("site", "")
+    return Asked(
+        span=span,
+        other=_other(request) or span.before,
+        site=next((site for site in sites_open(request) if site.code == code), None),
+        shop=ShopSettings.load(),
+        names={name: request.GET[name] for name in names if name in request.GET},
+    )
+
+
+def _other(request: HttpRequest) -> Span | None:
+    first, last = _day(request, "other_first"), _day(request, "other_last")
+    return Span(first=min(first, last), last=max(first, last)) if first and last else None
+
+
+def _day(request: HttpRequest, name: str) -> date | None:
+    try:
+        day = date.fromisoformat(request.GET.get(name, ""))
+    except ValueError:
+        return None
+    # A span as long before it must still be days of the calendar.
+    return day if day.year > FIRST_YEAR else None
+
+
+FIRST_YEAR = 2000
