@@ -9,6 +9,7 @@ must work again before the vehicle is released. Local law and the vehicle maker'
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.db.models import Sum
 
@@ -29,6 +30,7 @@ from jobs.workshop.models import (
 _ASKS_LAMP_BEFORE = {JobKind.SENSOR, JobKind.RELEARN}
 _ASKS_LAMP_AFTER = {JobKind.SENSOR, JobKind.RELEARN, JobKind.TIRE_CHANGE}
 _ASKS_READINGS = {JobKind.SENSOR, JobKind.TIRE_CHANGE}
+_SENSORS = {PartKind.ASSEMBLY, PartKind.BODY}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,8 +79,18 @@ def _is_direct(job: Job) -> bool:
 
 
 def _last_heard(job: Job) -> dict[int, str]:
+    """By wheel, what the sensor in it said last; one that this job put in may not have yet."""
+    put_in = _sensors_put_in(job)
     rows = job.readings.filter(source=Source.TOOL).order_by("at", "pk")
-    return dict(rows.values_list("wheel", "heard"))
+    told = rows.values_list("wheel", "heard", "at")
+    return {wheel: heard for wheel, heard, at in told if at >= put_in.get(wheel, at)}
+
+
+def _sensors_put_in(job: Job) -> dict[int, datetime]:
+    """When this job last put a sensor into each wheel."""
+    sensors = job.lines.filter(part__kind__in=_SENSORS, quantity__gt=0, posting__isnull=False)
+    rows = sensors.exclude(wheel=None).order_by("posting__happened_at", "posting")
+    return dict(rows.values_list("wheel", "posting__happened_at"))
 
 
 def _places_with_sensors(job: Job) -> list[Place]:

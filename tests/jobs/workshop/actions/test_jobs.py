@@ -4,6 +4,7 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from jobs.workshop.actions.findings import WheelHeard, record_readings
+from jobs.workshop.actions.fitting import fit_issued_part
 from jobs.workshop.actions.jobs import (
     close_job,
     open_job,
@@ -12,6 +13,7 @@ from jobs.workshop.actions.jobs import (
     record_comeback,
     record_declined,
 )
+from jobs.workshop.actions.lines import issue_part_for_job
 from jobs.workshop.actions.pieces import end_piece, fit_part
 from jobs.workshop.models import Declined, Job, JobLine
 from tests.make import (
@@ -20,6 +22,7 @@ from tests.make import (
     make_job,
     make_part,
     make_site,
+    make_stock,
     make_user,
     make_vehicle,
     make_wheels,
@@ -169,6 +172,21 @@ class TestCloseJob:
         assert refusal.value.messages == [
             "Tighten the wheel nuts to the vehicle maker's torque and order."
         ]
+
+    def test_a_new_sensor_has_to_answer_itself(self):
+        vehicle = make_vehicle()
+        wheel = make_wheels(vehicle)[0]
+        job, body = make_job(vehicle), make_part("body", list_price_cents=4200)
+        make_stock(body, job.site)
+        # The old one still answered, with a weak battery.
+        _answering(job)
+        fit_issued_part(issue_part_for_job(job, part=body, wheel=wheel, by=None, key="k"), by=None)
+        answers = ALL_DONE | {"wheel_nuts_tightened": True}
+        with pytest.raises(ValidationError) as refusal:
+            close_job(job, answers=answers)
+        assert refusal.value.messages == ["Trigger the sensor front left and write it down."]
+        record_readings(job, [WheelHeard(wheel=wheel)], by=make_user())
+        assert close_job(job, answers=answers).closed_at is not None
 
     def test_a_lamp_that_stays_lit_needs_a_reason(self):
         job = make_job(kind="relearn")
