@@ -4,8 +4,9 @@ from typing import Any
 
 from django.urls import reverse
 
-from inventory.ledger.actions import receive_stock
+from inventory.ledger.actions import hold_parts, receive_stock, send_transfer
 from inventory.ledger.models import Posting
+from inventory.reorder.actions.claims import open_claim
 from inventory.reorder.models import Order, OrderLine
 from inventory.shop.roles import Role
 from jobs.workshop.actions.lines import issue_part_for_job
@@ -36,6 +37,11 @@ def one_of_each() -> dict[str, Any]:
     people = {role: make_user(role, home_site=site) for role in Role}
     by = people[Role.TECHNICIAN]
     receive_stock(part, site=site, pieces=2, value_cents=2 * COST_CENTS, by=by, key="costly")
+    kit, far = make_part("kit"), make_site()
+    receive_stock(kit, site=far, pieces=1, value_cents=COST_CENTS, by=by, key="far")
+    coming = send_transfer(kit, from_site=far, to_site=site, pieces=1, by=by, key="coming")
+    receive_stock(kit, site=site, pieces=2, value_cents=2 * COST_CENTS, by=by, key="kits")
+    hold = hold_parts(kit, site=site, pieces=1, job_key="J-HELD", by=by, key="held")
     vehicle = make_vehicle(application)
     wheel = make_wheels(vehicle)[0]
     job = make_job(vehicle, site=site)
@@ -44,16 +50,20 @@ def one_of_each() -> dict[str, Any]:
     order = Order.objects.create(key="O-1", supplier=supplier, site=site)
     OrderLine.objects.create(order=order, part=part, line=1, packs=1, pack_price_cents=COST_CENTS)
     make_offer(supplier, part)
+    claim = open_claim(part, supplier=supplier, key="C-1", failed_on=site.today(), by=None)
     return {
         "fit": application.pk,
         "parts": part.pk,
         "postings": Posting.objects.get(key="costly").pk,
+        "transfers": coming.pk,
+        "holds": hold.pk,
         "vehicles": vehicle.pk,
         "jobs": job.pk,
         "wheel": wheel.pk,
         "line": line.pk,
         "suppliers": supplier.pk,
         "orders": order.pk,
+        "claims": claim.pk,
         "people": people,
     }
 

@@ -9,6 +9,7 @@ from inventory.ledger.actions.bulk import MovementRow, RefusedRowError, record_p
 from inventory.ledger.actions.correcting import count_stock, return_to_supplier, scrap_stock
 from inventory.ledger.actions.holding import (
     hold_parts,
+    keep_hold_until,
     mark_arrived,
     release_expired_holds,
     release_hold,
@@ -38,6 +39,7 @@ __all__ = [
     "hold_parts",
     "issue_stock",
     "keep_borrowed",
+    "keep_hold_until",
     "lock_shelves",
     "log_ask",
     "mark_arrived",

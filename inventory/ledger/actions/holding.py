@@ -74,6 +74,16 @@ def release_hold(hold: Hold, *, words: str) -> Hold:
     return hold
 
 
+def keep_hold_until(hold: Hold, *, until: datetime) -> Hold:
+    """The customer was called: the promise now ends at an instant, collected or not."""
+    if not Hold.objects.standing().filter(pk=hold.pk).update(expires_at=until):
+        raise ValidationError(
+            f"Nothing is held for {hold.job_key} any more; look at the job, or hold parts again."
+        )
+    hold.refresh_from_db()
+    return hold
+
+
 def release_expired_holds(*, at: datetime | None = None) -> int:
     """Release every hold whose time is over; returns how many."""
     expired = list(Hold.objects.expired(at or timezone.now()).select_related("shelf"))

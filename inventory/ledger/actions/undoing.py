@@ -68,6 +68,8 @@ def _undo_words(undo: Posting, posting: Posting, movements: list[Movement]) -> N
     else:
         reverse_outcomes(posting, by_posting=undo)
     Transfer.objects.filter(received=posting).update(received=None)
+    # What was borrowed is here again, to be sent back or kept.
+    Transfer.objects.filter(sent=posting).update(sends_back=None)
 
 
 def _refuse_if_answered(movement: Movement) -> None:

@@ -4,8 +4,10 @@ from typing import Self
 
 from django.conf import settings
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, OuterRef, Q, Sum
 from django.utils import timezone
+
+from inventory.ledger.models.sums import whole
 
 
 class PostingKind(models.TextChoices):
@@ -86,6 +88,13 @@ class MovementQuerySet(models.QuerySet["Movement"]):
     def up_to(self, instant: object) -> Self:
         return self.filter(posting__happened_at__lte=instant)
 
+    def out_on_jobs(self) -> Self:
+        """Issues of which pieces are still out; annotates `pieces_out`."""
+        answers = Movement.objects.filter(of=OuterRef("pk"), posting__undone_by=None)
+        back = whole(answers.order_by().values("of").annotate(sum=Sum("pieces")))
+        issued = self.filter(posting__kind=PostingKind.ISSUED, pieces__lt=0)
+        return issued.annotate(pieces_out=-F("pieces") - back).filter(pieces_out__gt=0)
+
 
 class Movement(models.Model):
     """Signed pieces and cents of one lot in one posting. Never changed, never deleted."""
@@ -113,6 +122,9 @@ class Movement(models.Model):
         related_name="answers",
         db_index=False,
     )
+
+    # Where a query annotated it.
+    pieces_out: int
 
     objects = MovementQuerySet.as_manager()
 

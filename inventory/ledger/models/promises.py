@@ -26,6 +26,9 @@ class TransferQuerySet(models.QuerySet["Transfer"]):
         here = self.filter(borrowed=Borrowed.SEND_BACK, sent_back_by=None)
         return here.exclude(received=None)
 
+    def for_transfer_list(self) -> Self:
+        return self.select_related("part", "from_site", "to_site", "sent__by", "received")
+
 
 class Transfer(models.Model):
     """Pieces on their way from one site to another; on nobody's shelf until received."""
@@ -66,6 +69,11 @@ class HoldQuerySet(models.QuerySet["Hold"]):
 
     def expired(self, at: object) -> Self:
         return self.standing().filter(expires_at__lte=at)
+
+    def for_hold_list(self, site: object) -> Self:
+        """What is promised at a site, with the first to end first."""
+        here = self.standing().filter(shelf__site=site).select_related("shelf__part", "by")
+        return here.order_by(F("expires_at").asc(nulls_last=True), "made_at", "pk")
 
 
 class Hold(models.Model):

@@ -5,7 +5,7 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.db.models import Prefetch
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
@@ -18,7 +18,8 @@ from inventory.ledger.actions import Occasion, count_stock, issue_stock, receive
 from inventory.ledger.forms import CountForm, IssueForm, ReceiveForm
 from inventory.ledger.models import Lot, Movement, Posting, Shelf
 from inventory.ledger.tables import SHOWN, ShelfTable
-from inventory.shop.here import CHOSEN, site_here, sites_open
+from inventory.ledger.views.sent import shelf_after, site_posted
+from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings, Site
 from inventory.shop.roles import Role, holds, role_required
 
@@ -79,6 +80,7 @@ def _shelf_page(request: HttpRequest, part: Part, forms: dict[str, PostingForm])
             "-pk"
         )[:LATEST],
         "done": _done(request, part),
+        "has_pieces": part.pieces.exists(),
         "undo_form": PostingForm(),
     }
     context |= {"issue": IssueForm(site=site), "count": _count_form(request, site, shop)}
@@ -103,15 +105,6 @@ def _count_form(
     return CountForm(data, site=site, shop=shop, sees_cost=sees_cost)
 
 
-def _site_posted(request: HttpRequest) -> Site:
-    """The site the form was shown for; it becomes the one in hand, so that the result shows."""
-    for site in sites_open(request):
-        if str(site.pk) == request.POST.get("site"):
-            request.session[CHOSEN] = site.pk
-            return site
-    raise Http404("No such site.")
-
-
 def _posted(
     request: HttpRequest,
     part: Part,
@@ -123,14 +116,14 @@ def _posted(
     posting = form.submit(act) if form.is_valid() else None
     if form.errors:
         return _shelf_page(request, part, {name: form})
-    address = reverse("inventory:part_shelf", args=[part.pk])
-    moved = posting is not None and posting.movements.exists()
-    return redirect(f"{address}?done={posting.pk}" if posting and moved else f"{address}?agrees")
+    if posting is not None and posting.movements.exists():
+        return shelf_after(part, posting)
+    return redirect(f"{reverse('inventory:part_shelf', args=[part.pk])}?agrees")
 
 
 @require_POST
 def part_issue(request: HttpRequest, pk: int) -> HttpResponse:
-    part, site = get_object_or_404(Part, pk=pk), _site_posted(request)
+    part, site = get_object_or_404(Part, pk=pk), site_posted(request)
     form = IssueForm(request.POST, site=site)
 
     def act() -> Posting:
@@ -149,7 +142,7 @@ def part_issue(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 @role_required(Role.PARTS_MANAGER)
 def part_receive(request: HttpRequest, pk: int) -> HttpResponse:
-    part, site = get_object_or_404(Part, pk=pk), _site_posted(request)
+    part, site = get_object_or_404(Part, pk=pk), site_posted(request)
     form = ReceiveForm(request.POST, site=site, shop=ShopSettings.load())
 
     def act() -> Posting:
@@ -171,7 +164,7 @@ def part_receive(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def part_count(request: HttpRequest, pk: int) -> HttpResponse:
-    part, site = get_object_or_404(Part, pk=pk), _site_posted(request)
+    part, site = get_object_or_404(Part, pk=pk), site_posted(request)
     form = _count_form(request, site, ShopSettings.load(), request.POST)
 
     def act() -> Posting | None:

@@ -21,6 +21,12 @@ class ShelfForm(PostingForm):
         self.fields["site"].initial = site.pk
 
 
+def choice(form: forms.Form, name: str) -> "forms.ModelChoiceField[Any]":
+    field = form.fields[name]
+    assert isinstance(field, forms.ModelChoiceField)
+    return field
+
+
 class IssueForm(ShelfForm):
     pieces = forms.IntegerField(min_value=1, max_value=LARGEST, initial=1)
     occasion = forms.CharField(
@@ -28,7 +34,7 @@ class IssueForm(ShelfForm):
     )
 
 
-class _AtBinForm(ShelfForm):
+class AtBinForm(ShelfForm):
     """A form that offers the bins of its site and money in the shop's currency."""
 
     bin = forms.ModelChoiceField(Bin.objects.none(), required=False, empty_label="No bin")
@@ -36,9 +42,7 @@ class _AtBinForm(ShelfForm):
     def __init__(self, *args: Any, site: Site, shop: ShopSettings, **kwargs: Any) -> None:
         super().__init__(*args, site=site, **kwargs)
         self.shop = shop
-        bins = self.fields["bin"]
-        assert isinstance(bins, forms.ModelChoiceField)
-        bins.queryset = Bin.objects.filter(site=site)
+        choice(self, "bin").queryset = Bin.objects.filter(site=site)
 
     def cents(self, field: str) -> int | None:
         value: Decimal | None = self.cleaned_data.get(field)
@@ -49,7 +53,7 @@ def _money(digits: int, **options: Any) -> forms.DecimalField:
     return forms.DecimalField(min_value=0, max_digits=12, decimal_places=digits, **options)
 
 
-class ReceiveForm(_AtBinForm):
+class ReceiveForm(AtBinForm):
     pieces = forms.IntegerField(min_value=1, max_value=LARGEST)
     came_from = forms.CharField(label="From", max_length=80, required=False)
     maker_code = forms.CharField(label="Code as printed", max_length=40, required=False)
@@ -62,7 +66,7 @@ class ReceiveForm(_AtBinForm):
         self.order_fields(self.field_order)
 
 
-class CountForm(_AtBinForm):
+class CountForm(AtBinForm):
     counted = forms.IntegerField(
         label="Sealed and checked pieces you counted", min_value=0, max_value=LARGEST
     )
@@ -73,9 +77,7 @@ class CountForm(_AtBinForm):
         self, *args: Any, site: Site, shop: ShopSettings, sees_cost: bool, **kwargs: Any
     ) -> None:
         super().__init__(*args, site=site, shop=shop, **kwargs)
-        bins = self.fields["bin"]
-        assert isinstance(bins, forms.ModelChoiceField)
-        bins.empty_label = "All bins together"
+        choice(self, "bin").empty_label = "All bins together"
         if sees_cost:
             self.fields["unit_cost"] = _money(
                 shop.minor_digits,
