@@ -1,7 +1,7 @@
 from django.urls import path
 
 from inventory.reorder import plans
-from inventory.reorder.views import orders
+from inventory.reorder.views import claims, orders
 
 urlpatterns = [
     path("plan/", plans.plan_detail, name="plan_detail"),
@@ -17,4 +17,10 @@ urlpatterns = [
     path("orders/<int:pk>/receive/", orders.order_receive, name="order_receive"),
     path("suppliers/", orders.supplier_list, name="supplier_list"),
     path("suppliers/<int:pk>/draft/", orders.order_draft, name="order_draft"),
+    path("claims/", claims.claim_list, name="claim_list"),
+    path("claims/new/", claims.claim_new, name="claim_new"),
+    path("claims/send/", claims.claim_send, name="claim_send"),
+    path("claims/<int:pk>/", claims.claim_detail, name="claim_detail"),
+    path("claims/<int:pk>/answer/", claims.claim_answer, name="claim_answer"),
+    path("claims/<int:pk>/scrap/", claims.claim_scrap, name="claim_scrap"),
 ]

@@ -40,3 +40,11 @@ class MoneyField(forms.DecimalField):
     def clean(self, value: Any) -> Any:
         amount = super().clean(value)
         return None if amount is None else int(amount.scaleb(self.shop.minor_digits))
+
+
+class DayField(forms.DateField):
+    """A day picked or typed; the browser hands it over as year, month, day."""
+
+    def __init__(self, **options: Any) -> None:
+        widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+        super().__init__(widget=widget, **options)

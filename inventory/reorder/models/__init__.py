@@ -1,9 +1,8 @@
 """From whom to buy, what was ordered and delivered, and the plan with every figure behind it."""
 
+from inventory.reorder.models.claims import Claim, ClaimStatus
 from inventory.reorder.models.offers import Offer, OfferBreak, Supplier
 from inventory.reorder.models.orders import (
-    Claim,
-    ClaimStatus,
     Delivery,
     DeliveryLine,
     Order,

@@ -1,4 +1,4 @@
-"""What was ordered, what came, and what failed and goes back: orders, deliveries, claims."""
+"""What was ordered and what came: orders and deliveries."""
 
 from datetime import date
 from typing import Self
@@ -10,6 +10,7 @@ from django.db.models import Count, F, Q, Sum
 from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
+from inventory.ledger.models import Lot
 from inventory.reorder.models.offers import Supplier
 
 
@@ -198,6 +199,11 @@ class DeliveryLineQuerySet(models.QuerySet["DeliveryLine"]):
         )
         return lines.select_related("part", "delivery").order_by("delivery__at", "line")
 
+    def that_brought(self, lot: Lot) -> "DeliveryLine | None":
+        """The line of the delivery with which a lot came in, while it has not been split off."""
+        came = self.filter(posting__movements__lot=lot, posting__movements__pieces__gt=0)
+        return came.select_related("delivery", "order_line__order").first()
+
 
 class DeliveryLine(models.Model):
     delivery = models.ForeignKey(Delivery, on_delete=models.CASCADE, related_name="lines")
@@ -232,67 +238,3 @@ class DeliveryLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.pieces} × {self.part}"
-
-
-class ClaimStatus(models.TextChoices):
-    OPEN = "open", "To send"
-    SENT = "sent", "Sent"
-    CREDITED = "credited", "Credited"
-    REFUSED = "refused", "Refused"
-
-
-class ClaimQuerySet(models.QuerySet["Claim"]):
-    def to_send(self) -> Self:
-        """Claims still in the shop, those that lapse first at the top."""
-        return self.filter(status=ClaimStatus.OPEN).order_by(
-            F("claim_by").asc(nulls_last=True), "pk"
-        )
-
-    def unsettled(self) -> Self:
-        return self.filter(settled_on=None)
-
-
-class Claim(models.Model):
-    """A failed part on its way back to the supplier, and what came of it."""
-
-    key = models.CharField("claim", max_length=24, unique=True)
-    supplier = models.ForeignKey(Supplier, on_delete=models.PROTECT, related_name="claims")
-    part = models.ForeignKey("inventory.Part", on_delete=models.PROTECT)
-    lot = models.ForeignKey(
-        "inventory.Lot", on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
-    job_key = models.CharField("job on which it failed", max_length=40, blank=True)
-    fitted_by_job_key = models.CharField("job that fitted it", max_length=40, blank=True)
-    fitted_on = models.DateField(null=True, blank=True)
-    failed_on = models.DateField()
-    odometer_km = models.PositiveIntegerField("odometer, km", null=True, blank=True)
-    printed_code = models.CharField(max_length=40, blank=True)
-    claim_by = models.DateField(null=True, blank=True)
-    status = models.CharField(max_length=8, choices=ClaimStatus.choices, default=ClaimStatus.OPEN)
-    credit_cents = models.PositiveIntegerField(default=0)
-    sent_on = models.DateField(null=True, blank=True)
-    settled_on = models.DateField(null=True, blank=True)
-    words = models.CharField("what the supplier said", max_length=200, blank=True)
-    by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
-    )
-
-    objects = ClaimQuerySet.as_manager()
-
-    class Meta:
-        ordering = ["-failed_on", "-pk"]
-        constraints = [
-            models.CheckConstraint(
-                condition=Q(credit_cents=0) | Q(status="credited"),
-                name="claim_credit_when_credited",
-                violation_error_message="Only a credited claim carries a credit.",
-            ),
-            models.CheckConstraint(
-                condition=Q(status__in=["open", "sent"]) | ~Q(settled_on=None),
-                name="claim_settled_has_its_day",
-                violation_error_message="A settled claim needs the day it was settled.",
-            ),
-        ]
-
-    def __str__(self) -> str:
-        return self.key

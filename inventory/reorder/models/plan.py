@@ -109,8 +109,13 @@ class PlanLine(models.Model):
 
     @property
     def position(self) -> int:
-        """On hand and coming, less what is promised."""
-        return self.on_hand + self.on_order - self.held - self.owed
+        """On hand, older ones it took the place of and coming, less what is promised."""
+        return self.on_hand + self.older + self.on_order - self.held - self.owed
+
+    @property
+    def older(self) -> int:
+        """Free pieces of the parts that this one superseded; they are used up first."""
+        return int(self.figures.get("older", 0))
 
     @property
     def promised(self) -> int:
