@@ -4,6 +4,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.db.models import Q
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -27,7 +28,7 @@ from jobs.review.forms import (
 )
 from jobs.review.inputs.laws import ShopLaws, shop_laws
 from jobs.workshop.actions.findings import record_inspection, record_readings
-from jobs.workshop.actions.jobs import close_job, record_approval, record_declined
+from jobs.workshop.actions.jobs import close_job, note_lamp, record_approval, record_declined
 from jobs.workshop.actions.lines import return_part_from_job
 from jobs.workshop.actions.tire_change import change_tires_same_on_all
 from jobs.workshop.closing import needs
@@ -174,10 +175,10 @@ def job_read(request: HttpRequest, pk: int) -> HttpResponse:
     return _job_page(request, job, {"readings": form})
 
 
+@transaction.atomic
 def _read(request: HttpRequest, job: Job, form: ReadingsForm, laws: ShopLaws) -> int:
     if lamp := form.cleaned_data["lamp_before"]:
-        job.lamp_before = lamp
-        job.save(update_fields=["lamp_before"])
+        note_lamp(job, before=lamp)
     heard = form.heard()
     if heard:
         record_readings(job, heard, by=request.user, source=form.cleaned_data["source"])

@@ -72,6 +72,16 @@ def _check_none_open(vehicle: Vehicle) -> None:
 
 
 @transaction.atomic
+def note_lamp(job: Job, *, before: str) -> Job:
+    """How the lamp was as the vehicle came in: to be known before anything is done to it."""
+    lock_open(job)
+    job.lamp_before = before
+    job.full_clean()
+    job.save(update_fields=["lamp_before"])
+    return job
+
+
+@transaction.atomic
 def plan_part(job: Job, *, part: Part, quantity: int) -> PlannedPart:
     """How many pieces of a part this job is expected to need, said anew each time."""
     lock_open(job)

@@ -99,6 +99,15 @@ class TestJobRead:
         assert bay.job.readings.filter(heard="answered").count() == 3
         assert bay.job.readings.filter(heard="silent").count() == 1
 
+    def test_changes_nothing_on_a_closed_job(self, signed_in, bay):
+        left = {"closed_at": bay.job.opened_at, "closed_on": bay.job.opened_at.date()}
+        Job.objects.update(lamp_before="off", **left)
+        answer = read(signed_in, bay)
+        assert f"Job {bay.job} is closed; open a new one" in answer.content.decode()
+        bay.job.refresh_from_db()
+        assert bay.job.lamp_before == "off"
+        assert not bay.job.readings.exists()
+
     def test_silent_once_is_tried_again(self, signed_in, bay):
         read(signed_in, bay, tries=1)
         assert "Silent once is not dead" in page(signed_in, bay.job)

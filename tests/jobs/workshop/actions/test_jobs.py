@@ -7,6 +7,7 @@ from jobs.workshop.actions.findings import WheelHeard, record_readings
 from jobs.workshop.actions.fitting import fit_issued_part
 from jobs.workshop.actions.jobs import (
     close_job,
+    note_lamp,
     open_job,
     plan_part,
     record_approval,
@@ -70,6 +71,20 @@ class TestOpenJob:
         booked = open_job(vehicle, site=site, kind="tire_change", booked_for=date(2026, 10, 1))
         assert list(Job.objects.booked()) == [booked]
         assert Job.objects.in_hand().count() == 1
+
+
+class TestNoteLamp:
+    def test_writes_it_down(self):
+        job = make_job()
+        note_lamp(job, before="flashes")
+        job.refresh_from_db()
+        assert job.lamp_before == "flashes"
+
+    def test_refuses_to_say_it_anew_once_the_vehicle_has_left(self):
+        job = close_job(make_job(key="J-l", kind="other"))
+        with pytest.raises(ValidationError) as refusal:
+            note_lamp(job, before="flashes")
+        assert refusal.value.messages == ["Job J-l is closed; open a new one for more work."]
 
 
 class TestPlanPart:
