@@ -20,6 +20,7 @@ from inventory.catalog.models import (
     Supersession,
 )
 from inventory.catalog.question import Entry
+from inventory.catalog.spans import month_after
 
 PLAIN_TRAITS = ("wheel", "trim", "mounting", "band", "system")
 BUILT = "built "
@@ -193,7 +194,7 @@ def built_months(applications: Iterable[Application]) -> list[date]:
         if application.built_from:
             months.add(application.built_from.replace(day=1))
         if application.built_to:
-            months.add(_month_after(application.built_to))
+            months.add(month_after(application.built_to))
     return sorted(months)
 
 
@@ -217,15 +218,14 @@ def _sides(application: Application, month: date) -> Iterable[str]:
         yield "from"
 
 
-def _month_after(month: date) -> date:
-    return date(month.year + month.month // 12, month.month % 12 + 1, 1)
-
-
 def evidence_counts(applications: Iterable[Application]) -> dict[int, tuple[int, int]]:
-    """Per part: on how many jobs it was fitted and answered, and on how many it did not fit."""
+    """Per part: on how many jobs it was fitted and answered, and on how many it did not fit.
+
+    What did not fit and was decided by the parts manager warns no more.
+    """
     rows = Evidence.objects.filter(application__in=applications).order_by().values_list("part")
     counts = rows.annotate(
         confirmed=Count("pk", filter=Q(kind=EvidenceKind.CONFIRMED)),
-        contradicted=Count("pk", filter=Q(kind=EvidenceKind.CONTRADICTED)),
+        contradicted=Count("pk", filter=Q(kind=EvidenceKind.CONTRADICTED, settled=False)),
     )
     return {part: (confirmed, contradicted) for part, confirmed, contradicted in counts}

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 from itertools import groupby
 
 from inventory.catalog.models import Application
@@ -19,6 +20,14 @@ def built_text(application: Application) -> str:
     if first:
         return f"built from {month_text(first)}"
     return f"built to {month_text(last)}" if last else ""
+
+
+def month_after(month: date) -> date:
+    return date(month.year + month.month // 12, month.month % 12 + 1, 1)
+
+
+def month_before(month: date) -> date:
+    return date(month.year - (month.month == 1), (month.month - 2) % 12 + 1, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -41,6 +41,9 @@ def changed(record: Record, words: str, *, to: Mapping[str, Any], by: Any) -> Re
     return record
 
 
-def removed(record: models.Model, words: str, *, by: Any) -> None:
-    record_changes([(record, words, facts_of(record), {})], by=by)
+def removed(
+    record: models.Model, words: str, *, after: Mapping[str, Any] | None = None, by: Any
+) -> None:
+    """Delete it; `after` says what became of it."""
+    record_changes([(record, words, facts_of(record), after or {})], by=by)
     record.delete()

@@ -4,7 +4,7 @@ Stock is the ledger's; prices asked by suppliers are the reorder subject's.
 """
 
 from inventory.catalog.models.applications import Application, ApplicationQuerySet, VinPattern
-from inventory.catalog.models.fitments import Evidence, Fitment
+from inventory.catalog.models.fitments import Evidence, EvidenceQuerySet, Fitment
 from inventory.catalog.models.parts import (
     MadeOf,
     Part,
@@ -41,6 +41,7 @@ __all__ = [
     "Counted",
     "Evidence",
     "EvidenceKind",
+    "EvidenceQuerySet",
     "Fitment",
     "Hole",
     "MadeOf",

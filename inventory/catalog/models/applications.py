@@ -33,6 +33,11 @@ class ApplicationQuerySet(models.QuerySet["Application"]):
     def drafts(self) -> Self:
         return self.filter(status=ApplicationStatus.DRAFT)
 
+    def alike(self, application: "Application") -> Self:
+        """Of the same make, model, trim and wheel; the application itself among them."""
+        names = ("make", "model", "trim", "wheel")
+        return self.filter(**{name: getattr(application, name) for name in names})
+
 
 class Application(models.Model):
     """A make, model and span of years that takes the same sensors."""

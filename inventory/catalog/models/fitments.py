@@ -1,5 +1,7 @@
 """Which part serves which application, and what jobs taught about it."""
 
+from typing import Self
+
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
@@ -44,6 +46,15 @@ class Fitment(models.Model):
         return f"{self.part} on {self.application}"
 
 
+class EvidenceQuerySet(models.QuerySet["Evidence"]):
+    def contradictions(self) -> Self:
+        """Parts that did not fit, where the parts manager has not decided yet."""
+        return self.filter(kind=EvidenceKind.CONTRADICTED, settled=False)
+
+    def for_page(self) -> Self:
+        return self.select_related("application", "part", "by")
+
+
 class Evidence(models.Model):
     """What a job taught about a part on an application. The catalogue itself stays as it is."""
 
@@ -58,6 +69,8 @@ class Evidence(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
     )
     settled = models.BooleanField("decided by the parts manager", default=False)
+
+    objects = EvidenceQuerySet.as_manager()
 
     class Meta:
         ordering = ["-at"]

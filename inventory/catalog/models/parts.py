@@ -20,6 +20,8 @@ from inventory.catalog.models.words import (
     Preparation,
 )
 
+ON_A_WHEEL = (PartKind.ASSEMBLY, PartKind.BODY, PartKind.STEM, PartKind.KIT, PartKind.PLAIN_VALVE)
+
 
 class PartQuerySet(models.QuerySet["Part"]):
     def known_as(self, code: str) -> Self:
@@ -29,6 +31,16 @@ class PartQuerySet(models.QuerySet["Part"]):
 
     def on_band(self, band: str) -> Self:
         return self.filter(**{f"band_{band}": True})
+
+    def fitting_nothing(self) -> Self:
+        """Parts of a wheel on no application: not themselves, nor inside or instead of another."""
+        return (
+            self.filter(kind__in=ON_A_WHEEL)
+            .exclude(fitments__isnull=False)
+            .exclude(wholes__whole__fitments__isnull=False)
+            .exclude(supersedes__old__fitments__isnull=False)
+            .exclude(superseded_by__new__fitments__isnull=False)
+        )
 
     def counted(self) -> Self:
         return self.exclude(counted=Counted.NOT)

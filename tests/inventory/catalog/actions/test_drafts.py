@@ -1,4 +1,5 @@
 from datetime import date
+from typing import Any
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -13,7 +14,13 @@ TODAY = date(2026, 3, 4)
 
 
 def draft(seen=None, **fields):
-    given = {"make": "Merow", "model": "Lista", "year": 2014, "key": "k1", "by": None}
+    given: dict[str, Any] = {
+        "make": "Merow",
+        "model": "Lista",
+        "year": 2014,
+        "key": "k1",
+        "by": None,
+    }
     return draft_application(
         seen or Seen(band="433", mounting="clamp_in"), on=TODAY, **given | fields
     )
