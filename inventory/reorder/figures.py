@@ -84,7 +84,8 @@ def kept_where_worth_it(
 ) -> tuple[Policy, Floats, Floats]:
     """The policy that reaches the target, or none of a part that costs more to keep than it saves.
 
-    What is kept is ordered again when the shelf is empty, at the latest; -1 is for what is not.
+    What is kept is ordered again when the shelf is empty, at the latest; -1 is for what is not, and
+    for what was superseded.
     Returns the policy and, in cents a year, what keeping to the target costs and what it saves.
     """
     worth = facts.worth
@@ -94,7 +95,7 @@ def kept_where_worth_it(
     shortfall = demand.sizes.mean * worth.lost_cents + worth.delay_cents
     keeping = wanted.mean_on_hand * size.unit_cost * worth.holding_rate + worth.line_cents
     serving = wanted.job_fill * demand.asks_per_day * DAYS_A_YEAR * shortfall
-    kept = serving >= keeping
+    kept = (serving >= keeping) & ~facts.superseded
     point = np.where(kept, np.maximum(wanted.reorder_point, 0), -1)
     quantity = np.where(kept, size.quantity, facts.offers.least_pieces[offer])
     moved = np.flatnonzero((point != wanted.reorder_point) | (quantity != size.quantity))

@@ -130,8 +130,9 @@ def _reorder_point(line: PlanLine, shop: ShopSettings) -> str:
 
 
 def _position(line: PlanLine) -> str:
+    older = f", {line.older} of what it superseded" if line.older else ""
     figures = (
-        f"{line.on_hand} here and {line.on_order} coming, less {line.promised} promised, "
+        f"{line.on_hand} here{older} and {line.on_order} coming, less {line.promised} promised, "
         f"leave {line.position}"
     )
     point = "" if line.is_bought_when_asked else f", reorder point {line.reorder_point}"

@@ -112,6 +112,7 @@ def _lines(run: PlanRun, facts: PlanInputs, figures: PlanFigures) -> Iterator[Pl
         "unit_cents": figures.unit_cost_cents,
         "keeping_cents": figures.keeping_cents,
         "serving_cents": figures.serving_cents,
+        "older": facts.stock.older,
     }
     rows = zip(*(column.tolist() for column in columns.values()), strict=True)
     reasons = zip(*(column.tolist() for column in behind.values()), strict=True)
@@ -138,7 +139,7 @@ def _words(facts: PlanInputs, figures: PlanFigures) -> list[str]:
         [NOBODY_OFFERS, NEVER_ASKED, NOT_WORTH_KEEPING],
         default="",
     )
-    return [str(words) for words in told]
+    return [note or str(words) for note, words in zip(facts.notes, told, strict=True)]
 
 
 def _pack_prices(facts: PlanInputs, figures: PlanFigures) -> list[int | None]:

@@ -16,20 +16,28 @@ from inventory.reorder.inputs.asks import (
 )
 from inventory.reorder.inputs.facts import Ints, PlanInputs, Rows
 from inventory.reorder.inputs.money import worth_of
-from inventory.reorder.inputs.offers import read_offers
+from inventory.reorder.inputs.offers import read_last_days, read_offers
 from inventory.reorder.inputs.stock import read_coming, read_shelves, rows_of, stock_of, table
+from inventory.reorder.inputs.superseded import read_superseded
 from inventory.reorder.inputs.waits import intervals, read_waits
 from inventory.reorder.models import Supplier
+from inventory.shop.amounts import day_text
 from inventory.shop.models import ShopSettings, Site
+
+LAST_BUY = "Nobody offers it after {day}: buy what is still needed by then."
 
 
 def plan_inputs(as_of: date) -> PlanInputs:
     """Everything a plan of that day knows. Shelves and orders are read as they stand now."""
     sites, suppliers = list(Site.objects.selling()), list(Supplier.objects.order_by("pk"))
-    shelves, coming, asks = read_shelves(), read_coming(), read_asks(as_of)
-    expected = read_expected(as_of)
+    superseded = read_superseded(as_of)
+    shelves, coming = read_shelves(), read_coming()
+    # What was asked for in the old part's name is demand for the new one.
+    asks = superseded.handed_on(read_asks(as_of))
+    moved = superseded.handed_on(read_usable_by_day(as_of, sites))
+    expected = superseded.expected(read_expected(as_of))
     rows = rows_of(shelves, coming, asks, table(((a, b) for a, b, *_ in expected), 2))
-    moved = read_usable_by_day(as_of, sites)
+    older = superseded.older(rows, shelves)
     offers, part = read_offers(as_of, suppliers)
     first_offer, offer_count = offers_by_row(rows, part)
     shop = ShopSettings.load()
@@ -37,7 +45,7 @@ def plan_inputs(as_of: date) -> PlanInputs:
         as_of=as_of,
         rows=rows,
         history=history_of(as_of, rows, asks, moved, expected, sites),
-        stock=stock_of(rows, shelves, coming),
+        stock=stock_of(rows, shelves, coming, older),
         offers=offers,
         first_offer=first_offer,
         offer_count=offer_count,
@@ -45,6 +53,8 @@ def plan_inputs(as_of: date) -> PlanInputs:
         interval=intervals(suppliers, read_waits()),
         worth=worth_of(as_of, rows, offers.unit_cents[first_offer, 0], shop),
         target=shop.service_target_percent / 100,
+        superseded=superseded.rows(rows),
+        notes=notes_of(superseded.notes(rows, older), read_last_days(as_of), rows, shop),
     )
 
 
@@ -54,3 +64,12 @@ def offers_by_row(rows: Rows, part: Ints) -> tuple[Ints, Ints]:
     first = np.searchsorted(offered, rows.part)
     count = np.searchsorted(offered, rows.part, side="right") - first
     return np.where(count == 0, nobody, first), np.maximum(count, 1)
+
+
+def notes_of(
+    superseded: list[str], last_days: dict[int, date], rows: Rows, shop: ShopSettings
+) -> list[str]:
+    """A supersession first; else the day after which nobody sells the part any more."""
+    ends = {part: LAST_BUY.format(day=day_text(day, shop)) for part, day in last_days.items()}
+    parts = rows.part.tolist()
+    return [note or ends.get(part, "") for note, part in zip(superseded, parts, strict=True)]

@@ -1,5 +1,6 @@
 """What a plan knows before it computes anything: arrays with one entry a part-site."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -80,16 +81,20 @@ class Offers:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
-    """Pieces: usable on the shelf, on the way, held for jobs, and on the way for a job."""
+    """Pieces: usable on the shelf, on the way, held for jobs, and on the way for a job.
+
+    `older` are free pieces of the parts that this one took the place of; they go first.
+    """
 
     on_hand: Ints
     on_order: Ints
     held: Ints
     owed: Ints
+    older: Ints
 
     @property
     def position(self) -> Ints:
-        return self.on_hand + self.on_order - self.held - self.owed
+        return self.on_hand + self.older + self.on_order - self.held - self.owed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,7 +115,10 @@ class Worth:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanInputs:
-    """The offers of a row's part are `offer_count` rows of the offers from `first_offer` on."""
+    """The offers of a row's part are `offer_count` rows of the offers from `first_offer` on.
+
+    `superseded` parts are bought no more; `notes` are what to know of a row beside its figures.
+    """
 
     as_of: date
     rows: Rows
@@ -123,3 +131,5 @@ class PlanInputs:
     interval: Interval
     worth: Worth
     target: float
+    superseded: NDArray[np.bool_]
+    notes: Sequence[str]

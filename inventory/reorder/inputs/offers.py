@@ -1,15 +1,16 @@
 """Valid offers as arrays: packs, minimums, prices by quantity, the cost of ordering a line."""
 
-from datetime import date
+from datetime import date, timedelta
 
 import numpy as np
-from django.db.models import Count
+from django.db.models import Count, Max, Q
 
 from inventory.reorder.inputs.facts import Floats, Ints, Offers
 from inventory.reorder.models import Offer, OfferBreak, Order, OrderStatus, Supplier
 
 LINES_AN_ORDER = 8
 """How many lines share the cost of an order, until a supplier's own orders tell."""
+ENDS_SOON_DAYS = 60
 
 
 def read_offers(day: date, suppliers: list[Supplier]) -> tuple[Offers, Ints]:
@@ -32,6 +33,16 @@ def read_offers(day: date, suppliers: list[Supplier]) -> tuple[Offers, Ints]:
         fixed_cents=fixed[supplier],
     )
     return found, part
+
+
+def read_last_days(day: date) -> dict[int, date]:
+    """The last day to buy each part whose offers all end soon, with none to follow."""
+    offers = Offer.objects.filter(Q(valid_to=None) | Q(valid_to__gte=day)).order_by()
+    ending = offers.values_list("part_id").annotate(
+        last=Max("valid_to"), endless=Count("pk", filter=Q(valid_to=None))
+    )
+    soon = day + timedelta(days=ENDS_SOON_DAYS)
+    return {part: last for part, last, endless in ending if not endless and last <= soon}
 
 
 NOBODY = (0, 0, 0, 1, 1, 0)

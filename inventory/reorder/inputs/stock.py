@@ -47,8 +47,9 @@ def rows_of(*facts: Ints) -> Rows:
     return Rows(part=code >> 20, site=code & ((1 << 20) - 1))
 
 
-def stock_of(rows: Rows, shelves: Ints, coming: Ints) -> Stock:
+def stock_of(rows: Rows, shelves: Ints, coming: Ints, older: Ints) -> Stock:
     return Stock(
+        older=older,
         on_hand=rows.total(shelves[:, :3]),
         held=rows.total(shelves[:, [0, 1, 3]]),
         on_order=rows.total(coming[:, :3]),

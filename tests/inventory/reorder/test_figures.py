@@ -52,7 +52,7 @@ def make_facts(*, asks, sizes=(0, 1), on_hand=0, unit_cents=2_000, lost_cents=1_
         ),
         stock=Stock(
             on_hand=levels,
-            **{name: zeros + stock.get(name, 0) for name in ("on_order", "held", "owed")},
+            **{name: zeros + stock.get(name, 0) for name in ("on_order", "held", "owed", "older")},
         ),
         offers=Offers(
             pk=np.array([11, 12, 0]),
@@ -74,6 +74,8 @@ def make_facts(*, asks, sizes=(0, 1), on_hand=0, unit_cents=2_000, lost_cents=1_
             holding_rate=0.25,
         ),
         target=0.95,
+        superseded=np.zeros(n, dtype=np.bool_),
+        notes=[""] * n,
     )
 
 
@@ -151,6 +153,15 @@ class TestPlanFigures:
     def test_bought_when_asked_still_orders_what_is_owed(self):
         figures = plan_figures(make_facts(asks=[1], unit_cents=90_000, lost_cents=20, owed=2))
         assert figures.packs[0] * figures.pack[0] >= 2
+
+    def test_what_was_superseded_is_kept_no_more_however_often_it_is_asked_for(self):
+        facts = make_facts(asks=[52, 52])
+        figures = plan_figures(replace(facts, superseded=np.array([True, False])))
+        assert figures.policy.reorder_point[0] == -1 < figures.policy.reorder_point[1]
+        assert figures.packs[0] == 0 < figures.packs[1]
+
+    def test_older_ones_are_used_up_before_any_is_ordered(self):
+        assert plan_figures(make_facts(asks=[52], older=40)).packs.tolist() == [0]
 
     def test_no_asks_at_all_is_a_sane_line(self):
         figures = plan_figures(make_facts(asks=[0, 0]))

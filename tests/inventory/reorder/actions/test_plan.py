@@ -5,11 +5,13 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from inventory.catalog.models import Supersession
 from inventory.ledger.actions import hold_parts, log_ask, receive_stock, settle_ask
 from inventory.ledger.models import How
 from inventory.reorder.actions.deliveries import Arrived, receive_delivery
 from inventory.reorder.actions.orders import add_to_draft, draft_order, send_order
 from inventory.reorder.actions.plan import NEVER_ASKED, NOBODY_OFFERS, RUNS_KEPT, run_plan
+from inventory.reorder.inputs.superseded import read_superseded
 from inventory.reorder.models import ExpectedAsk, PlanLine, PlanRun, PlanStatus
 from inventory.reorder.why import why
 from inventory.shop.models import ShopSettings
@@ -127,6 +129,50 @@ class TestRunPlan:
         site.asks_logged_from = AS_OF
         site.save()
         assert planned(part).asks == pytest.approx(1, rel=0.05)
+
+    def test_the_old_part_hands_its_demand_on_and_is_used_up_first(self, part, site):
+        old = make_part(number="QX-4400")
+        Supersession.objects.create(old=old, new=part, since=LONG_AGO)
+        for days in range(0, 700, 7):
+            ask(old, site, days)
+        receive_stock(old, site=site, pieces=40, value_cents=100, by=None, key="r-1")
+        hold_parts(old, site=site, pieces=1, job_key="J-1", by=None, key="h-1")
+        line = planned(part)
+        assert (line.on_hand, line.older, line.position) == (0, 39, 39)
+        assert (line.figures["asks_seen"], line.suggested_packs) == (100, 0)
+        assert line.words == "Use up 39 pieces of QX-4400 first."
+        before = planned(old)
+        assert (before.reorder_point, before.suggested_packs) == (-1, 0)
+        assert before.words == "Superseded by QX-4410: use it up, buy no more."
+
+    def test_a_supersession_to_come_changes_nothing_yet(self, part, site):
+        old = make_part(number="QX-4400")
+        Supersession.objects.create(old=old, new=part, since=date(2026, 4, 1))
+        ask(old, site, 7)
+        assert planned(old).figures["asks_seen"] == 1
+
+    def test_chains_lead_to_the_newest_and_rings_nowhere(self, part, site):
+        first, second = make_part(), make_part()
+        Supersession.objects.create(old=first, new=second)
+        Supersession.objects.create(old=second, new=part)
+        one, other = make_part(), make_part()
+        Supersession.objects.create(old=one, new=other)
+        Supersession.objects.create(old=other, new=one)
+        found = read_superseded(AS_OF)
+        assert found.newest == {first.pk: part.pk, second.pk: part.pk}
+
+    def test_says_when_the_last_offer_ends(self, part, site):
+        part.offers.update(valid_to=date(2026, 4, 30))
+        ask(part, site, 7)
+        assert planned(part).words == (
+            "Nobody offers it after 2026-04-30: buy what is still needed by then."
+        )
+
+    def test_an_offer_that_follows_is_no_end(self, part, site, supplier):
+        part.offers.update(valid_to=date(2026, 4, 30))
+        make_offer(supplier, part, valid_from=date(2026, 5, 1))
+        ask(part, site, 7)
+        assert "Nobody offers" not in planned(part).words
 
     def test_costs_the_same_number_of_queries_for_many_parts(self, site, supplier):
         ShopSettings.load()
