@@ -172,7 +172,7 @@ def job_read(request: HttpRequest, pk: int) -> HttpResponse:
     form = _readings_form(job, advised(job, laws=laws), request.POST)
     if form.is_valid() and form.submit(_read, request, job, form, laws) is not None:
         return redirect("jobs:job_detail", pk)
-    return _job_page(request, job, {"readings": form})
+    return _job_page(request, job, {"readings": form} if job.is_open else {"failed": form})
 
 
 @transaction.atomic
