@@ -1,9 +1,12 @@
-"""The people who sign in."""
+"""The people who sign in, and the long work they ask for."""
 
 from django.contrib.auth.models import AbstractUser
 from django.db import models
 
 from inventory.shop.roles import Role
+from shopparts.runs.models import Run
+
+__all__ = ["Run", "User"]
 
 
 class User(AbstractUser):

@@ -21,6 +21,7 @@ def _on(name: str) -> bool:
 
 DATA_DIR = Path(os.environ.get("PLANNER_DATA", BASE_DIR / "data" / "shop")).resolve()
 BACKUP_DIR = DATA_DIR / "backups"
+FILES_DIR = DATA_DIR / "files"
 
 
 def _secret_key() -> str:
@@ -52,6 +53,8 @@ SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
 SECURE_HSTS_INCLUDE_SUBDOMAINS = HTTPS
 SECURE_HSTS_PRELOAD = HTTPS
 SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
+# A proxy asks for the health page itself, without HTTPS.
+SECURE_REDIRECT_EXEMPT = [r"^health/$"]
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_HTTPONLY = True
@@ -200,7 +203,11 @@ DJANGO_TABLES2_TEMPLATE = "inventory/_table.html"
 
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
-# Uploads are parsed by the worker, never by the web process; see shopparts/workbook.
+# A worker that has not been heard of for so long has died.
+RUN_DEAD_AFTER = timedelta(seconds=int(os.environ.get("PLANNER_DEAD_AFTER", "60")))
+
+# Uploads above this size are parsed by the worker, never by the web process.
+PARSED_HERE_BYTES = 1_000_000
 DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
 FILE_UPLOAD_MAX_MEMORY_SIZE = 1_000_000
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000

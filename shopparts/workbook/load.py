@@ -5,7 +5,7 @@ Checking alone does the same and rolls back, so that it promises exactly what lo
 
 import gc
 from array import array
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -47,10 +47,12 @@ def load(
     right_rows: bool = False,
     csv_sheet: str = "",
     told: Told | None = None,
+    written: Callable[[Report], None] | None = None,
 ) -> Report:
     """Check a file and write it when every row is right, or with `right_rows` those that are.
 
-    `told` is called with the title and the number of rows read so far, about every thousand rows.
+    `told` is called with the title and the number of rows read so far, about every thousand rows;
+    `written` in the transaction of what was written: what it raises undoes all of it.
     """
     with _rare_collections():
         return _load(
@@ -61,6 +63,7 @@ def load(
             right_rows=right_rows,
             csv_sheet=csv_sheet,
             told=told,
+            written=written,
         )
 
 
@@ -87,6 +90,7 @@ def _load(
     right_rows: bool,
     csv_sheet: str,
     told: Told | None,
+    written: Callable[[Report], None] | None,
 ) -> Report:
     try:
         with opened(path, sheet=csv_sheet) as source:
@@ -94,7 +98,9 @@ def _load(
     except UnreadableError as broken:
         return Report(faults=(Fault(sheet="", expected=str(broken)),), fault_count=1)
     try:
-        return _written(result, by=by, only_check=only_check, right_rows=right_rows)
+        return _written(
+            result, by=by, only_check=only_check, right_rows=right_rows, written=written
+        )
     finally:
         result.close()
 
@@ -106,28 +112,42 @@ def units_of_the_shop() -> Units:
     )
 
 
-def _written(result: Findings, *, by: Any, only_check: bool, right_rows: bool) -> Report:
+def _written(
+    result: Findings,
+    *,
+    by: Any,
+    only_check: bool,
+    right_rows: bool,
+    written: Callable[[Report], None] | None,
+) -> Report:
+    if result.fault_count and not right_rows:
+        return _report(result)
     saved: dict[str, Saved] = {}
-    wanted = right_rows or not result.fault_count
     try:
         with transaction.atomic():
-            for sheet in result.sheets if wanted else ():
+            for sheet in result.sheets:
                 saved[sheet.title] = _save_sheet(result, sheet, by)
             _tell_the_planner(saved.values())
+            report = _report(result, saved=saved, written=not only_check)
             if only_check:
                 transaction.set_rollback(True)
+            elif written is not None:
+                written(report)
     except _RefusedError as refused:
         for fault in refused.faults:
             result.blame(fault)
-        saved, wanted = {}, False
+        return _report(result)
+    return report
+
+
+def _report(result: Findings, **done: Any) -> Report:
     return Report(
         faults=tuple(result.faults),
         fault_count=result.fault_count,
         notes=tuple(result.notes),
         tallies=result.tallies,
-        saved=saved,
         changes=result.changes,
-        written=wanted and not only_check,
+        **done,
     )
 
 

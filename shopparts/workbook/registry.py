@@ -1,22 +1,43 @@
 """Every sheet the workbook knows, in the order in which they name one another."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 from inventory.catalog.sheets import SHEETS as CATALOG
 from inventory.ledger.sheets import SHEETS as LEDGER
 from inventory.reorder.sheets import SHEETS as REORDER
-from inventory.sheet import Column, Sheet
+from inventory.sheet import Check, Column, Refusal, Row, Sheet
 from inventory.shop.sheets import SHEETS as SHOP
 from jobs.workshop.sheets import SHEETS as WORKSHOP
 from shopparts.workbook.people import PEOPLE
+
+OWNERS_ONLY = "Only an owner adds or changes people; take this row out or ask an owner."
 
 
 @cache
 def sheets() -> dict[str, Sheet]:
     """All sheets by title, what is named before what names it."""
     return in_order([*SHOP, PEOPLE, *CATALOG, *LEDGER, *REORDER, *WORKSHOP])
+
+
+def sheets_for(by: Any) -> dict[str, Sheet]:
+    """The sheets as this person may load them: only an owner says who signs in, and as what."""
+    if by is None or by.is_owner:
+        return sheets()
+    people = sheets()[PEOPLE.title]
+    return sheets() | {people.title: replace(people, checker=lambda: _owners_only(people))}
+
+
+def _owners_only(people: Sheet) -> Check:
+    def refusals(rows: Sequence[Row]) -> Iterator[Refusal]:
+        changed = {change.pk for change in people.compare(rows)}
+        for index, row in enumerate(rows):
+            if row["pk"] is None or row["pk"] in changed:
+                yield Refusal(index=index, field="", sentence=OWNERS_ONLY)
+
+    return refusals
 
 
 def in_order(declared: Iterable[Sheet]) -> dict[str, Sheet]:

@@ -5,7 +5,7 @@ come below, so that the loader, which looks for the headings, never takes the ex
 """
 
 import csv
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from itertools import zip_longest
 from pathlib import Path
 from typing import Any
@@ -32,13 +32,22 @@ _WIDTHS = {Kind.TEXT: 22, Kind.CHOICE: 18, Kind.CHOICES: 18, Kind.INSTANT: 34}
 
 
 def write_workbook(
-    path: Path, sheets: Mapping[str, Sheet], *, minor_digits: int, template: bool = False
+    path: Path,
+    sheets: Mapping[str, Sheet],
+    *,
+    minor_digits: int,
+    template: bool = False,
+    told: Callable[[str], None] = lambda title: None,
 ) -> dict[str, int]:
-    """Write every sheet, with all records or as an empty template; the number of rows by title."""
+    """Write every sheet, with all records or as an empty template; the number of rows by title.
+
+    `told` is called with the title of each sheet before it is written.
+    """
     book = Workbook(write_only=True)
     drop_downs = DropDowns(sheets)
     counts = {}
     for sheet in sheets.values():
+        told(sheet.title)
         page = book.create_sheet(sheet.title)
         _head(page, sheet, drop_downs)
         counts[sheet.title] = 0 if template else _fill(page, sheet, minor_digits)

@@ -1,4 +1,4 @@
-"""An empty place of its own beside the tests' database, and commands run there as a shop would."""
+"""Processes beside the tests: in an empty place of their own, or on the tests' own database."""
 
 import os
 import sqlite3
@@ -31,10 +31,6 @@ class Place:
             text=True,
         )
 
-    def start(self, *words: str) -> "subprocess.Popen[bytes]":
-        command = [sys.executable, str(settings.BASE_DIR / "manage.py"), *words]
-        return subprocess.Popen(command, env=self.environment, start_new_session=True)
-
     def rows(self, query: str) -> list[tuple[object, ...]]:
         if connection.vendor == "sqlite":
             with closing(sqlite3.connect(self.folder / "planner.sqlite3", timeout=30)) as there:
@@ -49,3 +45,21 @@ class Place:
     def _on_server(self, statement: str) -> None:
         with psycopg.connect(os.environ["DATABASE_URL"], autocommit=True) as server:
             server.execute(statement)
+
+
+class Beside:
+    """Processes that work on the tests' own database, beside the tests."""
+
+    def __init__(self, folder: Path, **environment: str) -> None:
+        given = connection.settings_dict
+        address = (
+            f"sqlite:///{given['NAME']}"
+            if connection.vendor == "sqlite"
+            else urlsplit(os.environ["DATABASE_URL"])._replace(path=f"/{given['NAME']}").geturl()
+        )
+        own = {"PLANNER_DATA": str(folder), "DATABASE_URL": address}
+        self.environment = os.environ | own | environment
+
+    def start(self, *words: str) -> "subprocess.Popen[bytes]":
+        command = [sys.executable, str(settings.BASE_DIR / "manage.py"), *words]
+        return subprocess.Popen(command, env=self.environment)

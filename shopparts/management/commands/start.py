@@ -1,5 +1,7 @@
-"""Everything the shop needs to run: the database brought up to date, then the site served."""
+"""Everything the shop needs to run: the database up to date, the site served, a worker beside."""
 
+import signal
+import sys
 from argparse import ArgumentParser
 from pathlib import Path
 from typing import Any
@@ -14,6 +16,8 @@ from django.db.migrations.executor import MigrationExecutor
 
 from shopparts.backup import BackupError, make_backup
 from shopparts.first_run import first_owner_path
+from shopparts.supervisor import Supervisor
+from shopparts.workbook.guard import FILE_BYTES
 
 
 def backup_before_migrating() -> Path | None:
@@ -35,12 +39,15 @@ def backup_before_migrating() -> Path | None:
 
 
 class Command(BaseCommand):
-    help = "Bring the database up to date and serve the site."
+    help = "Bring the database up to date, serve the site and keep a worker for long work."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on")
         parser.add_argument("--port", type=int, default=8000, help="port to listen on")
         parser.add_argument("--threads", type=int, default=8, help="requests served at a time")
+        parser.add_argument(
+            "--workers", type=int, default=1, help="processes for long work; 0 leaves it to others"
+        )
 
     def handle(self, *args: Any, **options: Any) -> None:
         settings.DATA_DIR.mkdir(parents=True, exist_ok=True)
@@ -58,6 +65,14 @@ class Command(BaseCommand):
         self.stdout.flush()
         # Made only now: it looks for the collected static files once, when it is made.
         application = get_wsgi_application()
-        waitress.serve(
-            application, host=options["host"], port=options["port"], threads=options["threads"]
-        )
+        # So that the workers end with the server, however it is told to end.
+        signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(0))
+        with Supervisor(options["workers"]):
+            waitress.serve(
+                application,
+                host=options["host"],
+                port=options["port"],
+                threads=options["threads"],
+                max_request_body_size=FILE_BYTES + 1_000_000,
+                ident=None,
+            )
