@@ -8,7 +8,7 @@ from django.db import transaction
 from jobs.replacement.wheel import Findings, Heard, LeakAt, StemCondition
 from jobs.review.advised import JobAdvised, WheelAdvised
 from jobs.review.inputs.parts import Choice
-from jobs.review.models import AdviceSettings
+from jobs.review.work import OPENS_THE_TIRE, work_of
 from jobs.workshop.actions.findings import give_advice, take_advice
 from jobs.workshop.actions.fitting import fit_issued_part
 from jobs.workshop.actions.lines import add_labour, issue_part_for_job
@@ -21,9 +21,6 @@ from jobs.workshop.models import (
     JobLine,
     WheelAction,
 )
-
-WITH_A_SENSOR = (WheelAction.BODY, WheelAction.ASSEMBLY)
-OPENS_THE_TIRE = (WheelAction.RESEAL, WheelAction.STEM, *WITH_A_SENSOR)
 
 
 @transaction.atomic
@@ -60,6 +57,8 @@ def do_on_wheel(
     id_origin: str = IdOrigin.NEW,
 ) -> list[JobLine]:
     """Issue and fit what an action needs, with its work; the same key does it once."""
+    if done := list(job.lines.filter(key__startswith=f"{key}:")):
+        return done
     refuse_masked(one, action)
     kept = keep_advice(job, one)
     take_advice(kept, taken=action, reason=reason)
@@ -129,48 +128,16 @@ def reasons_of(found: Findings) -> dict[str, str]:
 def work_lines(
     job: Job, one: WheelAdvised, *, action: str, key: str, id_origin: str
 ) -> list[JobLine]:
-    """Taking the tire off, unless it comes off anyway; preparing; one re-learn for the job."""
-    settings = AdviceSettings.load()
-    wheel, lines = one.case.now.wheel, []
-    found = one.case.asked.findings
-    if action in OPENS_THE_TIRE and not found.tire_off:
-        lines.append(
-            add_labour(
-                job,
-                minutes=settings.dismount_minutes,
-                words="Tire off and on for the sensor",
-                wheel=wheel,
-                action=action,
-                key=f"{key}:tire",
-            )
+    minutes = sum(choice.part.preparation_minutes for choice in needed(one, action))
+    work = work_of(job, one.case, action=action, prepare_minutes=minutes, id_origin=id_origin)
+    return [
+        add_labour(
+            job,
+            minutes=each.minutes,
+            words=each.words,
+            wheel=None if each.of_the_job else one.case.now.wheel,
+            action=each.action,
+            key=f"{job.key if each.of_the_job else key}:{each.name}",
         )
-    prepare = (
-        sum(choice.part.preparation_minutes for choice in needed(one, action))
-        if action in WITH_A_SENSOR
-        else 0
-    )
-    if prepare:
-        lines.append(
-            add_labour(
-                job,
-                minutes=prepare,
-                words="Sensor programmed",
-                wheel=wheel,
-                action=action,
-                key=f"{key}:prepare",
-            )
-        )
-    new_id = action in WITH_A_SENSOR and id_origin != IdOrigin.COPIED
-    if action == WheelAction.RELEARN or new_id:
-        application = job.vehicle.application
-        minutes = application.relearn_minutes if application else None
-        lines.append(
-            add_labour(
-                job,
-                minutes=minutes or settings.relearn_minutes,
-                words="Re-learn of the vehicle",
-                action=WheelAction.RELEARN,
-                key=f"{job.key}:relearn",
-            )
-        )
-    return lines
+        for each in work
+    ]

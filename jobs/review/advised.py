@@ -87,6 +87,8 @@ class WheelAdvised:
 
     @property
     def words(self) -> str:
+        if self._not_read_since:
+            return "Trigger the new sensor"
         if self.settled:
             return FIRST_WORDS[self.advice.need]
         words = action_words(self.do, snap_in=self.snap_in)
@@ -104,7 +106,13 @@ class WheelAdvised:
         )
 
     @property
+    def _not_read_since(self) -> bool:
+        return self.advice.need is Need.NOT_TRIED and self.case.fitted_here
+
+    @property
     def because(self) -> str:
+        if self._not_read_since:
+            return "It was fitted on this job and nobody has read it in its place yet."
         return self.advice.because
 
     @property

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from inventory.catalog import fit
 from inventory.catalog.models import Application, Axle
@@ -22,6 +22,7 @@ from jobs.workshop.models import (
     SinceKnown,
     Source,
     Vehicle,
+    WheelAction,
     WheelKind,
 )
 from jobs.workshop.standing import PieceNow, Standing, WheelNow, standing
@@ -33,13 +34,17 @@ AXLE_OF = {
     Position.REAR_RIGHT: Axle.REAR,
     Position.SPARE: Axle.SPARE,
 }
+WITH_A_SENSOR = (WheelAction.BODY, WheelAction.ASSEMBLY)
 # A piece nobody has seen the like of on this wheel: as old as a vehicle half through its life.
 UNKNOWN_AGE_YEARS = 6.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WheelCase:
-    """One mounted wheel of a job: as it stands, as it was found, what fits, what is asked."""
+    """One mounted wheel of a job: as it stands, as it was found, what fits, what is asked.
+
+    fitted_here : this job put a sensor into it; what the old one said before is no finding of it
+    """
 
     now: WheelNow
     reading: Reading | None
@@ -49,6 +54,7 @@ class WheelCase:
     asked: known.Wheel
 
     placard_kpa: int | None
+    fitted_here: bool = False
 
     @property
     def axle(self) -> Axle:
@@ -92,6 +98,7 @@ def job_case(job: Job, *, laws: ShopLaws, with_costs: bool) -> JobCase:
         own_wheel=any(now.wheel.kind == WheelKind.OWN for now in mounted),
         pressure_set_kpa=vehicle.pressure_set_kpa,
     )
+    fitted = _sensors_fitted(job)
     builder = _Builder(
         job=job,
         application=application,
@@ -99,7 +106,8 @@ def job_case(job: Job, *, laws: ShopLaws, with_costs: bool) -> JobCase:
         shop=shop,
         laws=laws,
         on=on,
-        readings=_last_readings(job),
+        readings=_last_readings(job, fitted),
+        fitted=fitted,
         inspections={row.wheel_id: row for row in job.inspections.all()},
         parts=wheel_parts(
             application,
@@ -124,9 +132,22 @@ def carries_sensor(now: WheelNow, application: Application) -> bool:
     return now.place.position != Position.SPARE or application.spare_has_sensor
 
 
-def _last_readings(job: Job) -> dict[tuple[int, str], Reading]:
+def _sensors_fitted(job: Job) -> dict[int, datetime]:
+    """When this job put a sensor into each of these wheels."""
+    bodies = job.fitted.now().filter(kind=PieceKind.BODY).values("wheel")
+    lines = job.lines.filter(wheel__in=bodies, action__in=WITH_A_SENSOR, posting__isnull=False)
+    rows = lines.order_by("posting__happened_at")
+    return dict(rows.values_list("wheel", "posting__happened_at"))
+
+
+def _last_readings(job: Job, fitted: Mapping[int, datetime]) -> dict[tuple[int, str], Reading]:
+    """The last of each source; of a sensor fitted meanwhile, only what was read since."""
     rows = job.readings.order_by("at", "pk")
-    return {(row.wheel_id, row.source): row for row in rows}
+    return {
+        (row.wheel_id, row.source): row
+        for row in rows
+        if row.wheel_id not in fitted or row.at >= fitted[row.wheel_id]
+    }
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,6 +159,7 @@ class _Builder:
     laws: ShopLaws
     on: date
     readings: Mapping[tuple[int, str], Reading]
+    fitted: Mapping[int, datetime]
     inspections: Mapping[int, Inspection]
     parts: Mapping[str, WheelParts]
     with_costs: bool
@@ -187,6 +209,7 @@ class _Builder:
             parts=parts,
             asked=asked,
             placard_kpa=self.application.placard_kpa(axle_of(now)),
+            fitted_here=now.wheel.pk in self.fitted,
         )
 
     @property

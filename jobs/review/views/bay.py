@@ -27,6 +27,7 @@ from jobs.review.forms import (
     TireChangeForm,
 )
 from jobs.review.inputs.laws import ShopLaws, shop_laws
+from jobs.review.siblings import siblings_advised
 from jobs.workshop.actions.findings import record_inspection, record_readings
 from jobs.workshop.actions.jobs import close_job, note_lamp, record_approval, record_declined
 from jobs.workshop.actions.lines import return_part_from_job
@@ -77,6 +78,7 @@ def _job_page(request: HttpRequest, job: Job, forms: dict[str, Any]) -> HttpResp
         "job": job,
         "found": found,
         "sheets": _sheets(found, lines, forms),
+        "siblings": siblings_advised(found) if job.is_open else [],
         "lines": lines,
         "total_cents": sum(line.price_cents for line in lines if line.payer in _PAYING),
         "needs": needs(job) if job.is_open else [],

@@ -149,6 +149,16 @@ class TestJobDo:
         assert Fitted.objects.now().get(wheel=bay.wheel, kind="body").part == bay.body
         assert Fitted.objects.filter(wheel=bay.wheel, kind="body", end_reason="silent").exists()
 
+    def test_asks_to_read_the_new_sensor_and_forgets_what_the_old_one_said(self, signed_in, bay):
+        read(signed_in, bay)
+        do(signed_in, bay, "body", sensor_id="00a1b2c3", reason="stem is new")
+        shown = page(signed_in, bay.job)
+        assert "Trigger the new sensor" in shown
+        assert "The body is dead" not in shown
+        assert "The other wheels while we are here" in shown
+        read(signed_in, bay, heard="answered", id="00a1b2c3")
+        assert "Trigger the new sensor" not in page(signed_in, bay.job)
+
     def test_another_action_than_advised_needs_a_reason(self, signed_in, bay):
         read(signed_in, bay)
         advised = AdviceGiven.objects.get(wheel=bay.wheel).action
