@@ -78,7 +78,7 @@ def read_superseded(as_of: date) -> Superseded:
     found: list[tuple[int, int, str, str]] = list(
         Supersession.objects.filter(holding)
         .order_by(F("since").asc(nulls_first=True), "pk")
-        .values_list("old", "new", "old__number", "new__number")
+        .values_list("old_id", "new_id", "old__number", "new__number")
     )
     step = {old: new for old, new, _, _ in found}
     return Superseded(
