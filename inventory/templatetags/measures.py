@@ -49,9 +49,19 @@ def moment(context: Context, at: datetime | None) -> str:
     """Day and time by the clock of the site in hand."""
     if at is None:
         return ""
-    site = context.get("site")
-    local = at.astimezone(ZoneInfo(site.zone if site else "UTC"))
+    local = _by_the_clock(context, at)
     return f"{amounts.day_text(local, context['shop'])} {local:%H:%M}"
+
+
+@register.simple_tag(takes_context=True)
+def weekday_time(context: Context, at: datetime | None) -> str:
+    """Day of the week and time by the clock of the site in hand: Thursday 12:00."""
+    return "" if at is None else f"{_by_the_clock(context, at):%A %H:%M}"
+
+
+def _by_the_clock(context: Context, at: datetime) -> datetime:
+    site = context.get("site")
+    return at.astimezone(ZoneInfo(site.zone if site else "UTC"))
 
 
 @register.filter

@@ -1,4 +1,5 @@
-from datetime import UTC, datetime
+import re
+from datetime import UTC, datetime, time
 
 import pytest
 
@@ -20,6 +21,16 @@ class TestPlanDetail:
         assert "Order 1 line from 1 supplier before" in text
         assert "12 (3 × 4)" in text
         assert "31.11" in text
+
+    def test_tells_the_last_minute_by_the_clock_of_the_site(
+        self, manager, plan_line, site, supplier
+    ):
+        site.zone, supplier.cut_off = "America/Chicago", time(12, 0)
+        site.save()
+        supplier.save()
+        text = page(manager, "/plan/")
+        assert re.search(r"from 1 supplier before [A-Z]\w+day 12:00<", text)
+        assert re.search(r"Leaves [A-Z]\w+day 12:00\.", text)
 
     def test_without_a_plan_offers_one(self, manager):
         assert "Nothing is planned yet" in page(manager, "/plan/")

@@ -28,6 +28,7 @@ class TestMeasures:
         assert render("{% moment at %}", at=at) == "2026-03-09 02:30"
         chicago = Site(zone="America/Chicago")
         assert render("{% moment at %}", at=at, site=chicago) == "2026-03-08 21:30"
+        assert render("{% weekday_time at %}", at=at, site=chicago) == "Sunday 21:30"
 
     def test_one_piece_is_not_pieces(self):
         assert render("{{ 1|pieces }}, {{ 2|pieces }}") == "1 piece, 2 pieces"
