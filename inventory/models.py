@@ -14,6 +14,8 @@ from inventory.catalog.models import (
 from inventory.ledger.models import (
     Ask,
     AskOutcome,
+    CountLine,
+    CountSheet,
     Hold,
     Lot,
     Movement,
@@ -43,6 +45,8 @@ __all__ = [
     "Bin",
     "Change",
     "Claim",
+    "CountLine",
+    "CountSheet",
     "Delivery",
     "DeliveryLine",
     "Evidence",

@@ -71,6 +71,11 @@ class ShopSettings(models.Model):
         default=7,
         help_text="About 1 psi.",
     )
+    count_confirm_cents = models.PositiveIntegerField(
+        "an owner confirms a count that differs by more than",
+        default=10_000,
+        help_text="What the missing or found pieces cost.",
+    )
 
     class Meta:
         verbose_name = "shop settings"

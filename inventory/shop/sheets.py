@@ -60,6 +60,7 @@ SHOP = record_sheet(
         Column("Holding cost percent a year", "holding_percent_per_year", example=25),
         Column("Service target percent", "service_target_percent", example=95),
         Column("Gauge tolerance", "gauge_tolerance_kpa", example="1 psi"),
+        Column("Owner confirms counts above", "count_confirm_cents", example="100.00"),
     ),
 )
 

@@ -7,6 +7,7 @@ to `record_postings`; two that take the same shelves in a different order would 
 from inventory.ledger.actions.asking import log_ask, settle_ask
 from inventory.ledger.actions.bulk import MovementRow, RefusedRowError, record_postings
 from inventory.ledger.actions.correcting import count_stock, return_to_supplier, scrap_stock
+from inventory.ledger.actions.counting import close_count, count_line, settle_line, start_count
 from inventory.ledger.actions.holding import (
     hold_parts,
     keep_hold_until,
@@ -34,7 +35,9 @@ __all__ = [
     "MovementRow",
     "Occasion",
     "RefusedRowError",
+    "close_count",
     "cost_of_postings",
+    "count_line",
     "count_stock",
     "hold_parts",
     "issue_stock",
@@ -57,6 +60,8 @@ __all__ = [
     "send_back",
     "send_transfer",
     "settle_ask",
+    "settle_line",
+    "start_count",
     "still_out",
     "take_apart",
     "take_off_car",

@@ -5,6 +5,7 @@ is demand, a movement is supply; the ledger knows jobs only as an occasion, a te
 """
 
 from inventory.ledger.models.asks import Ask, AskOutcome, AskQuerySet, How
+from inventory.ledger.models.counts import CountLine, CountLineQuerySet, CountSheet
 from inventory.ledger.models.postings import (
     Movement,
     MovementQuerySet,
@@ -27,6 +28,9 @@ __all__ = [
     "AskQuerySet",
     "Borrowed",
     "Condition",
+    "CountLine",
+    "CountLineQuerySet",
+    "CountSheet",
     "Hold",
     "HoldQuerySet",
     "How",
