@@ -4,6 +4,7 @@ Each is one division of two amounts in the same unit. Where the divisor is nothi
 not 0 and not infinite; there is none, and the answer is None, shown blank.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 DAYS_PER_YEAR = 365
@@ -69,3 +70,30 @@ def stock_turns(*, cost_of_goods: float, mean_stock: float) -> StockTurns:
     """
     turns = share(cost_of_goods, mean_stock)
     return StockTurns(turns=turns, days=share(DAYS_PER_YEAR, turns or 0))
+
+
+def mean_stock(now: int, changes: Iterable[tuple[int, int]], *, days: int) -> float:
+    """Mean of what lay in the stock at the close of each of so many days.
+
+    Counted back from now: a change on day d of the span was not there yet at the close of the d
+    days before it. now − Σ change · min(max(d, 0), days)/days.
+
+    Parameters
+    ----------
+    now : the stock today, cents
+    changes : (day, cents); day 0 is the first of the span, and all changes since then are there
+    days : length of the span
+
+    Raises
+    ------
+    ValueError
+        If the span has no day.
+
+    Source: arithmetic mean of daily closing balances.
+
+    >>> mean_stock(1000, [(0, 100), (1, 200)], days=2)
+    900.0
+    """
+    if days < 1:
+        raise ValueError(f"a mean needs at least one day; got {days}")
+    return now - sum(cents * min(max(day, 0), days) for day, cents in changes) / days

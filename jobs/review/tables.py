@@ -56,6 +56,13 @@ class RatioColumn(NumberColumn):
         return f"{value:,.2f}"
 
 
+class WholeColumn(NumberColumn):
+    """A number of which only the whole part tells anything."""
+
+    def render(self, value: float) -> str:
+        return f"{value:,.0f}"
+
+
 class DayColumn(PlainColumn):
     def render(self, value: Any, table: "MoneyTable") -> str:
         return day_text(value, table.shop)
@@ -103,11 +110,11 @@ class GroupTable(MoneyTable):
 
     name = PlainColumn()
     jobs = NumberColumn("Jobs")
+    margin = AmountColumn("Margin", accessor="margin_cents")
+    share = ShareColumn("Share")
     price = AmountColumn("Charged", accessor="own__price_cents")
     cost = AmountColumn("Cost", accessor="own__cost_cents")
     comebacks = AmountColumn("Comebacks", accessor="comebacks_cents")
-    margin = AmountColumn("Margin", accessor="margin_cents")
-    share = ShareColumn("Share")
     a_job = AmountColumn("A job", accessor="a_job_cents")
     came_back = RateColumn("Came back", accessor="came_back")
 
@@ -135,13 +142,13 @@ class JobTable(MoneyTable):
     title = "Jobs"
 
     job = PlainColumn(accessor="one__job__key")
+    margin = AmountColumn("Margin", accessor="margin_cents")
     closed_on = DayColumn("Closed", accessor="one__job__closed_on")
     vehicle = PlainColumn(accessor="one__job__vehicle")
     work = PlainColumn("Work done", accessor="one__work")
     price = AmountColumn("Charged", accessor="own__price_cents")
     cost = AmountColumn("Cost", accessor="own__cost_cents")
     comebacks = AmountColumn("Comebacks", accessor="comebacks_cents")
-    margin = AmountColumn("Margin", accessor="margin_cents")
 
     class Meta:
         empty_text = NO_JOB
@@ -192,8 +199,99 @@ class WriteOffTable(MoneyTable):
     cents = AmountColumn("Written off")
 
     def render_part(self, record: Any) -> str:
-        to = reverse("inventory:part_shelf", args=[record.part])
-        return format_html('<a href="{}">{}</a>', to, record.number)
+        return part_link(record.part, record.number)
 
     def value_part(self, record: Any) -> str:
         return str(record.number)
+
+
+class ShelfTable(MoneyTable):
+    title = "What the shelves bring"
+
+    words = PlainColumn("Kind")
+    gmroi = RatioColumn("Return a year")
+    turns = RatioColumn("Turns a year")
+    days = WholeColumn("Days on the shelf")
+    margin = AmountColumn("Margin of parts", accessor="sold__margin_cents")
+    cost = AmountColumn("Cost of parts sold", accessor="sold__parts_cents")
+    mean = AmountColumn("Mean stock", accessor="mean_cents")
+    stock = AmountColumn("Stock now", accessor="stock_cents")
+    dead = AmountColumn("Dead", accessor="dead_cents")
+
+
+class DeadTable(MoneyTable):
+    title = "Dead money"
+
+    part = PlainColumn(accessor="number")
+    words = PlainColumn("Description")
+    site = PlainColumn("Site")
+    pieces = NumberColumn("Pieces")
+    cents = AmountColumn("Cost")
+    last_issued = DayColumn("Last issued")
+
+    class Meta:
+        empty_text = "Every part on the shelf was issued or came in within a year."
+
+    def render_part(self, record: Any) -> str:
+        return part_link(record.part, record.number)
+
+    def value_part(self, record: Any) -> str:
+        return str(record.number)
+
+
+class UnservedSumTable(MoneyTable):
+    """What was wanted and not sold from the shelf, by what became of it; each opens its rows."""
+
+    title = "Wanted and not sold from the shelf"
+
+    words = PlainColumn("What became of it")
+    times = NumberColumn("Times")
+    pieces = NumberColumn("Pieces")
+    worth = AmountColumn("At customer prices", accessor="worth_cents")
+    cost = AmountColumn("It cost", accessor="cost_cents")
+
+    def __init__(self, rows: Iterable[Any], *, query: dict[str, Any], **options: Any) -> None:
+        self.query = query
+        super().__init__(rows, **options)
+
+    def render_words(self, record: Any) -> str:
+        to = address("jobs:money_shelf", self.query | {"how": record.how})
+        return format_html('<a href="{}#rows">{}</a>', to, record.words)
+
+    def value_words(self, record: Any) -> str:
+        return str(record.words)
+
+
+class UnservedTable(MoneyTable):
+    title = "Each of them"
+
+    day = DayColumn("Day")
+    words = PlainColumn("What became of it")
+    what = PlainColumn("Wanted")
+    pieces = NumberColumn("Pieces")
+    job = PlainColumn("Job")
+    worth = AmountColumn("At customer prices", accessor="worth_cents")
+    cost = AmountColumn("It cost", accessor="cost_cents")
+
+    def render_what(self, record: Any) -> str:
+        return part_link(record.part, record.what) if record.part else record.what
+
+    def value_what(self, record: Any) -> str:
+        return str(record.what)
+
+    def __init__(self, rows: Iterable[Any], *, jobs: dict[str, int], **options: Any) -> None:
+        self.jobs = jobs
+        super().__init__(rows, **options)
+
+    def render_job(self, record: Any) -> str:
+        pk = self.jobs.get(record.job)
+        if pk is None:
+            return str(record.job)
+        return format_html('<a href="{}">{}</a>', reverse("jobs:job_detail", args=[pk]), record.job)
+
+    def value_job(self, record: Any) -> str:
+        return str(record.job)
+
+
+def part_link(part: int, number: str) -> str:
+    return format_html('<a href="{}">{}</a>', reverse("inventory:part_shelf", args=[part]), number)

@@ -27,8 +27,8 @@ def suppliers_of_lines(jobs: Iterable[JobEarned]) -> dict[int, Supplier]:
     bought = suppliers_of_lots()
     split = dict(Lot.objects.exclude(from_lot=None).order_by().values_list("pk", "from_lot"))
     found: dict[int, Supplier] = {}
-    for pk, posting in lines.items():
-        supplier = _first_known(lot_of.get(posting), split, bought)
+    for pk, taken in lines.items():
+        supplier = _first_known(lot_of.get(taken), split, bought)
         if supplier:
             found[pk] = supplier
     return found

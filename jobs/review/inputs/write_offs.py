@@ -48,7 +48,7 @@ def written_off(*, first: date, last: date, site: Site | None = None) -> list[Wr
     if site is not None:
         rows = rows.filter(site=site)
     named = rows.order_by("-posting__happened_at", "-pk").values_list(*LOOKUPS)
-    found = [WriteOff(_day(at, zone), *rest[:-1], -rest[-1]) for at, zone, *rest in named]
+    found = [WriteOff._make([_day(at, zone), *rest[:-1], -rest[-1]]) for at, zone, *rest in named]
     return [one for one in found if first <= one.day <= last]
 
 

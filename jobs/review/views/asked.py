@@ -6,12 +6,16 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.http import HttpRequest
+from django_tables2 import RequestConfig
 
 from inventory.shop.here import site_here, sites_open
 from inventory.shop.models import ShopSettings, Site
 from jobs.review.period import DAYS_AT_FIRST, Span
+from jobs.review.tables import MoneyTable
 
 LENGTHS = (7, 30, 90, 365)
+FIRST_YEAR = 2000
+ROWS_SHOWN = 50
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,4 +96,7 @@ def _day(request: HttpRequest, name: str) -> date | None:
     return day if day.year > FIRST_YEAR else None
 
 
-FIRST_YEAR = 2000
+def shown(request: HttpRequest, table: MoneyTable) -> MoneyTable:
+    """Sorted and paged as the address asks."""
+    RequestConfig(request, paginate={"per_page": ROWS_SHOWN}).configure(table)
+    return table

@@ -6,7 +6,6 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_safe
-from django_tables2 import RequestConfig
 
 from inventory.shop.amounts import money_text
 from inventory.shop.models import ShopSettings
@@ -26,7 +25,7 @@ from jobs.review.tables import (
     WriteOffTable,
     address,
 )
-from jobs.review.views.asked import Asked, asked
+from jobs.review.views.asked import Asked, asked, shown
 from jobs.workshop.models import Job
 
 CAUSE_WORDS = {
@@ -38,7 +37,6 @@ CAUSE_WORDS = {
     Cause.WRITE_OFFS: "Written off",
 }
 LEAKS_SHOWN = 10
-ROWS_SHOWN = 50
 
 
 @require_safe
@@ -69,12 +67,6 @@ def money(request: HttpRequest) -> HttpResponse:
 def by_asked(request: HttpRequest) -> str:
     by = request.GET.get("by", "")
     return by if by in GROUPS else "work"
-
-
-def shown(request: HttpRequest, table: MoneyTable) -> MoneyTable:
-    """Sorted and paged as the address asks."""
-    RequestConfig(request, paginate={"per_page": ROWS_SHOWN}).configure(table)
-    return table
 
 
 def group_table(now: PeriodEarned, by: str, wanted: Asked) -> GroupTable:

@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.costing.ratios import gmroi, margin_and_markup, stock_turns
+from jobs.costing.ratios import gmroi, margin_and_markup, mean_stock, stock_turns
 
 
 class TestMarginAndMarkup:
@@ -46,3 +46,18 @@ class TestStockTurns:
         assert stock_turns(cost_of_goods=600_000, mean_stock=0).turns is None
         assert stock_turns(cost_of_goods=0, mean_stock=120_000).turns == 0
         assert stock_turns(cost_of_goods=0, mean_stock=120_000).days is None
+
+
+CHANGES = st.lists(st.tuples(st.integers(-9, 40), st.integers(-500, 500)), max_size=12)
+
+
+class TestMeanStock:
+    @given(CHANGES, st.integers(1, 30), st.integers(0, 5000))
+    def test_agrees_with_the_mean_of_the_closes_day_by_day(self, changes, days, now):
+        since = [(day, cents) for day, cents in changes if day >= 0]
+        closes = [now - sum(c for d, c in since if d > day) for day in range(days)]
+        assert mean_stock(now, since, days=days) == pytest.approx(sum(closes) / days)
+
+    def test_refuses_no_day(self):
+        with pytest.raises(ValueError, match="a mean needs at least one day; got 0"):
+            mean_stock(0, [], days=0)
