@@ -8,6 +8,7 @@ from django.db import transaction
 from jobs.replacement.wheel import Findings, Heard, LeakAt, StemCondition
 from jobs.review.advised import JobAdvised, WheelAdvised
 from jobs.review.inputs.parts import Choice
+from jobs.review.models import AdviceSettings
 from jobs.review.work import OPENS_THE_TIRE, work_of
 from jobs.workshop.actions.findings import give_advice, take_advice
 from jobs.workshop.actions.fitting import fit_issued_part
@@ -129,7 +130,14 @@ def work_lines(
     job: Job, one: WheelAdvised, *, action: str, key: str, id_origin: str
 ) -> list[JobLine]:
     minutes = sum(choice.part.preparation_minutes for choice in needed(one, action))
-    work = work_of(job, one.case, action=action, prepare_minutes=minutes, id_origin=id_origin)
+    work = work_of(
+        job,
+        one.case,
+        action=action,
+        prepare_minutes=minutes,
+        settings=AdviceSettings.load(),
+        id_origin=id_origin,
+    )
     return [
         add_labour(
             job,

@@ -13,6 +13,7 @@ from jobs.replacement.figures import losses
 from jobs.replacement.outlook import AtRisk, chance_of_any
 from jobs.review.advised import JobAdvised, WheelAdvised, action_words
 from jobs.review.inputs.wheels import WITH_A_SENSOR
+from jobs.review.models import AdviceSettings
 from jobs.review.rough import WORTH_SAYING, odds, whole_cents, whole_money
 from jobs.review.siblings import SiblingsAdvised, new_body_action, replaced_now
 from jobs.review.work import Work, work_of
@@ -38,6 +39,7 @@ class CustomerOption:
     wheels: tuple[WheelAdvised, ...]
     actions: Actions
     shop: ShopSettings
+    settings: AdviceSettings
     relearn_sold: bool
 
     @property
@@ -65,7 +67,13 @@ class CustomerOption:
                 return None
             parts += sum(self._charged(choice.whole_price or 0) for choice in chosen)
             minutes = sum(choice.part.preparation_minutes for choice in chosen)
-            work += work_of(self.job, one.case, action=self._action(one), prepare_minutes=minutes)
+            work += work_of(
+                self.job,
+                one.case,
+                action=self._action(one),
+                prepare_minutes=minutes,
+                settings=self.settings,
+            )
         once = {each.name: each for each in work if each.of_the_job and not self.relearn_sold}
         done = [*(each for each in work if not each.of_the_job), *once.values()]
         rate = self.shop.labour_price_cents
@@ -149,25 +157,29 @@ def customer_options(
     wheels = tuple(one for one in found.wheels if not one.waits)
     if not wheels:
         return []
-    shop = ShopSettings.load()
-    sold = job.lines.filter(key=f"{job.key}:relearn").exists()
-
-    def option(title: str, actions: Actions) -> CustomerOption:
-        return CustomerOption(
-            titles=(title,), job=job, wheels=wheels, actions=actions, shop=shop, relearn_sold=sold
-        )
-
+    first = CustomerOption(
+        titles=(LEAST,),
+        job=job,
+        wheels=wheels,
+        actions={one.case.now.wheel.pk: _least(one) for one in wheels},
+        shop=ShopSettings.load(),
+        settings=AdviceSettings.load(),
+        relearn_sold=job.lines.filter(key=f"{job.key}:relearn").exists(),
+    )
+    every = replace(
+        first, titles=(ALL,), actions={one.case.now.wheel.pk: _new_body(one) for one in wheels}
+    )
     advised = {one.case.now.wheel.pk: one.do for one in wheels}
-    least = option(LEAST, {one.case.now.wheel.pk: _least(one) for one in wheels})
-    every = option(ALL, {one.case.now.wheel.pk: _new_body(one) for one in wheels})
     ways = [
-        least.actions,
+        first.actions,
         advised,
         advised | {pk: act for pk, act in replaced_now(siblings).items() if pk in advised},
         every.actions,
     ]
-    cheapest = min((option(OVER_YEARS, way) for way in ways), key=_expected)
-    return merged([least, cheapest, every])
+    cheapest = min(
+        (replace(first, titles=(OVER_YEARS,), actions=way) for way in ways), key=_expected
+    )
+    return merged([first, cheapest, every])
 
 
 def _expected(option: CustomerOption) -> float:

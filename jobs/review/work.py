@@ -26,10 +26,11 @@ def work_of(
     *,
     action: str,
     prepare_minutes: int,
+    settings: AdviceSettings,
     id_origin: str = IdOrigin.NEW,
 ) -> list[Work]:
     """Taking the tire off, unless it comes off anyway; preparing; one re-learn for the job."""
-    settings, work = AdviceSettings.load(), []
+    work = []
     if action in OPENS_THE_TIRE and not case.asked.findings.tire_off:
         words = "Tire off and on for the sensor"
         work.append(
