@@ -120,6 +120,8 @@ def serve_ask(
 def withdraw_served(issue: Posting, *, pieces: int, by_posting: Posting) -> None:
     """Pieces that came back from an issue were not wanted: the asks they served say so."""
     rows: list[AskOutcome] = []
+    # A workbook may bring back of several issues under one posting.
+    told = by_posting.outcomes.count()
     served = issue.outcomes.filter(pieces__gt=0).exclude(how=How.WITHDRAWN)
     for outcome in served.select_related("ask").order_by("-pk"):
         ask = Ask.objects.select_for_update().get(pk=outcome.ask_id)
@@ -129,7 +131,7 @@ def withdraw_served(issue: Posting, *, pieces: int, by_posting: Posting) -> None
             continue
         pieces -= count
         for how, signed in ((How(outcome.how), -count), (How.WITHDRAWN, count)):
-            rows.append(_outcome(ask, how, signed, by_posting, len(rows) + 1))
+            rows.append(_outcome(ask, how, signed, by_posting, told + len(rows) + 1))
     AskOutcome.objects.bulk_create(rows)
 
 

@@ -276,11 +276,18 @@ def _tell_asks(book: Book, posting: Posting, lines: Sequence[MovementRow]) -> No
         for number, rows in enumerate(wanted.values(), start=1):
             book.ask(posting, rows[0], -sum(row.pieces for row in rows), number)
         return
+    for issue, pieces in _brought_back(book, lines):
+        book.afterwards.append(partial(withdraw_served, issue, pieces=pieces, by_posting=posting))
+    if posting.undoes and posting.undoes.kind == PostingKind.RETURNED:
+        book.afterwards.append(partial(reverse_outcomes, posting.undoes, by_posting=posting))
+
+
+def _brought_back(book: Book, lines: Sequence[MovementRow]) -> list[tuple[Posting, int]]:
+    """Issues and the pieces that come back of each: what one took from two lots was one wish."""
+    back: dict[str, tuple[Posting, int]] = {}
     for row in lines:
         issue = book.movement(row).posting if row.of else None
         if issue is not None and issue.kind == PostingKind.ISSUED and row.pieces > 0:
-            book.afterwards.append(
-                partial(withdraw_served, issue, pieces=row.pieces, by_posting=posting)
-            )
-    if posting.undoes and posting.undoes.kind == PostingKind.RETURNED:
-        book.afterwards.append(partial(reverse_outcomes, posting.undoes, by_posting=posting))
+            before = back.get(issue.key, (issue, 0))[1]
+            back[issue.key] = issue, before + row.pieces
+    return list(back.values())

@@ -133,8 +133,13 @@ class Stock(RuleBasedStateMachine):
         self.parts = [self.body, self.stem, self.whole]
 
     def teardown(self):
-        if hasattr(self, "atomic"):
-            self.copy_agrees()
+        if not hasattr(self, "atomic"):
+            return
+        try:
+            if hasattr(self, "parts"):
+                self.copy_agrees()
+        finally:
+            # A history that fails must not be there when the next one begins.
             transaction.set_rollback(True)
             self.atomic.__exit__(None, None, None)
 

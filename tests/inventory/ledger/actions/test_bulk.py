@@ -39,6 +39,7 @@ from tests.soak import soak
 pytestmark = pytest.mark.django_db
 
 NOON = datetime(2026, 3, 2, 12, tzinfo=UTC)
+LATER = NOON + timedelta(days=1)
 
 
 @pytest.fixture
@@ -444,6 +445,34 @@ class TestRecordPostings:
             ]
         )  # fmt: skip
         assert Shelf.objects.get().on_hand == 0
+        assert audit() == []
+
+    def test_an_undone_issue_of_two_lots_withdraws_its_ask_once(self, row):
+        record_postings(
+            [
+                row("received", 1, cents=10), row("received", 1, cents=11),
+                row("issued", -2, key="i"),
+                row("undone", 1, key="u", of="i/2", undoes="i", at=LATER),
+                row("undone", 1, key="u", of="i/1", undoes="i", at=LATER),
+            ]
+        )  # fmt: skip
+        told = AskOutcome.objects.order_by("key").values_list("key", "how", "pieces")
+        assert [one[1:] for one in told if one[0].startswith("u")] == [
+            ("shelf", -2), ("withdrawn", 2),
+        ]  # fmt: skip
+        assert audit() == []
+
+    def test_a_row_may_bring_back_of_two_issues_under_one_key(self, row):
+        record_postings(
+            [
+                row("received", 2, cents=20),
+                row("issued", -1, key="a"), row("issued", -1, key="b"),
+                row("returned", 1, key="r", of="a/1", at=LATER),
+                row("returned", 1, key="r", of="b/1", at=LATER),
+            ]
+        )  # fmt: skip
+        withdrawn = AskOutcome.objects.filter(how="withdrawn")
+        assert list(withdrawn.values_list("pieces", flat=True)) == [1, 1]
         assert audit() == []
 
     def test_only_an_issue_of_the_same_part_and_site_comes_back(self, row):
