@@ -34,8 +34,8 @@ test: .venv/dev
 	$(BIN)/python -m pytest -q -n 2 -m "not browser"
 
 soak: .venv/dev
-	PLANNER_SOAK=1 $(BIN)/python -m tests.on_postgres pytest -q -m "soak and not browser" tests
-	PLANNER_SOAK=1 $(BIN)/python -m pytest -q -m "soak and not browser" tests
+	PLANNER_SOAK=1 $(BIN)/python -m tests.on_postgres pytest -q -x -m "soak and not browser" tests
+	PLANNER_SOAK=1 $(BIN)/python -m pytest -q -x -m "soak and not browser" tests
 
 check: .venv/dev
 	$(BIN)/ruff check .

@@ -61,6 +61,8 @@ def server(programs: Path) -> Iterator[str]:
         run("initdb", "-D", data, "-U", "planner", "-A", "trust", "-E", "UTF8", "--no-sync")
         # No fsync: the tests end this server themselves, and nobody pulls its plug.
         options = f"-p {port} -h 127.0.0.1 -k {folder} -c fsync=off -c max_connections=120"
+        # Who waits this long waits for ever: an error with its place says more than silence.
+        options += " -c lock_timeout=3min"
         run("pg_ctl", "-D", data, "-w", "-o", options, "-l", f"{folder}/log", "start")
         try:
             yield f"postgresql://planner@127.0.0.1:{port}/postgres"
