@@ -7,16 +7,27 @@ from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.reorder.actions import deliveries, orders
 from inventory.reorder.forms.orders import AddPartForm, DraftForm, ReceiveForm
 from inventory.reorder.models import DeliveryLine, Order, PlanLine, PlanRun, Supplier
+from inventory.reorder.order_files import order_pdf, order_workbook
+from inventory.reorder.order_paper import order_paper
 from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role, role_required
 
 ORDERS_A_PAGE = 100
+WRITTEN = {
+    "pdf": (order_pdf, "application/pdf", "pdf"),
+    "xlsx": (
+        order_workbook,
+        "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        "xlsx",
+    ),
+}
 
 
 @require_POST
@@ -65,7 +76,17 @@ def _order_page(request: HttpRequest, order: Order, **forms: object) -> HttpResp
 @require_safe
 @role_required(Role.PARTS_MANAGER)
 def order_detail(request: HttpRequest, pk: int) -> HttpResponse:
-    return _order_page(request, _order(pk))
+    """The page; with `?as=pdf` or `?as=xlsx` the paper that goes to the supplier."""
+    order = _order(pk)
+    written = WRITTEN.get(request.GET.get("as", ""))
+    if written is None:
+        return _order_page(request, order)
+    write, kind, ending = written
+    answer = HttpResponse(write(order_paper(order, ShopSettings.load())), content_type=kind)
+    answer["Content-Disposition"] = content_disposition_header(
+        as_attachment=True, filename=f"{order}.{ending}"
+    )
+    return answer
 
 
 @require_POST

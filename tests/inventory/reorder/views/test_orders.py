@@ -79,6 +79,12 @@ class TestOrderDetail:
         with django_assert_num_queries(7):
             page(manager, f"/orders/{draft.pk}/")
 
+    @pytest.mark.parametrize(("kind", "start"), [("pdf", b"%PDF-"), ("xlsx", b"PK")])
+    def test_can_be_taken_along(self, manager, draft, kind, start):
+        answer = manager.get(f"/orders/{draft.pk}/?as={kind}")
+        assert answer.content.startswith(start)
+        assert f'filename="{draft}.{kind}"' in answer["Content-Disposition"]
+
 
 class TestOrderChange:
     def test_saves_the_packs(self, manager, draft):
