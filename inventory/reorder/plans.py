@@ -11,8 +11,10 @@ from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory.reorder.actions import plan
-from inventory.reorder.models import PlanLine, PlanRun
-from inventory.reorder.suggestions import reorder_list
+from inventory.reorder.actions.forward import draft_with_top_ups
+from inventory.reorder.models import PlanLine, PlanRun, Supplier
+from inventory.reorder.suggestions import reorder_list, supplier_lines
+from inventory.reorder.surplus import surplus_list
 from inventory.reorder.why import why
 from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings, Site
@@ -54,6 +56,31 @@ def plan_why(request: HttpRequest, pk: int) -> HttpResponse:
     template = "_plan_line" if request.headers.get("HX-Request") else "plan_why"
     context = {"line": line, "why": None if closing else why(line, ShopSettings.load())}
     return render(request, f"inventory/{template}.html", context)
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_surplus(request: HttpRequest) -> HttpResponse:
+    """What lies on the shelf beyond what is needed."""
+    site = site_here(request)
+    found = surplus_list(site, today=site.today())
+    page = Paginator(found.found, LINES_A_PAGE).get_page(request.GET.get("page"))
+    return render(request, "inventory/plan_surplus.html", {"surplus": found, "page": page})
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def plan_top_up(request: HttpRequest, pk: int) -> HttpResponse:
+    """Draft what the plan suggests from one supplier, and what makes its freight free."""
+    supplier, site = get_object_or_404(Supplier, pk=pk), site_here(request)
+    group = supplier_lines(supplier, site, now=_clock(site))
+    if group is None or group.top_ups is None:
+        messages.error(
+            request, f"Nothing can be brought forward from {supplier}; draft the order as it is."
+        )
+        return redirect("inventory:plan_detail")
+    order = draft_with_top_ups(group.lines, group.top_ups.chosen, by=request.user)
+    return redirect("inventory:order_detail", order.pk)
 
 
 @require_POST

@@ -1,14 +1,17 @@
-"""The plan as a person reads it: what to order today, from whom, and before when.
+"""The plan as a person reads it: what to order today, from whom, before when, and what first.
 
-Nothing is computed here but sums; every figure is the plan line's own.
+Every figure is the plan line's own; what to move or bring forward is weighed in `moves` and
+`top_ups`.
 """
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import groupby
 
-from inventory.reorder.models import PlanLine, PlanRun, Supplier
+from inventory.reorder.models import Order, PlanLine, PlanRun, Supplier
+from inventory.reorder.moves import Move, moves
+from inventory.reorder.top_ups import TopUps, top_ups
 from inventory.shop.models import Site
 
 
@@ -19,6 +22,7 @@ class SupplierLines:
     supplier: Supplier
     leaves_at: datetime
     lines: list[PlanLine]
+    top_ups: TopUps | None = None
 
     @property
     def total_cents(self) -> int:
@@ -46,6 +50,10 @@ class ReorderList:
     run: PlanRun | None
     groups: list[SupplierLines] = field(default_factory=list)
     nowhere: list[PlanLine] = field(default_factory=list)
+    moves: list[Move] = field(default_factory=list)
+    late: list[Order] = field(default_factory=list)
+    asked_count: int = 0
+    surplus_count: int = 0
 
     @property
     def line_count(self) -> int:
@@ -66,11 +74,40 @@ def reorder_list(site: Site, *, now: datetime) -> ReorderList:
     if run is None:
         return ReorderList(run=None)
     lines = list(PlanLine.objects.for_reorder_list(run, site))
+    elsewhere = PlanLine.objects.elsewhere(run, site, [line.part_id for line in lines])
+    late = Order.objects.filter(site=site).overdue(now.date()).for_order_list()
+    at_site = PlanLine.objects.filter(run=run, site=site)
     return ReorderList(
         run=run,
-        groups=list(_by_supplier(lines, now)),
+        groups=with_top_ups(list(_by_supplier(lines, now)), run, site),
         nowhere=[line for line in lines if line.supplier is None],
+        moves=list(moves(lines, elsewhere)),
+        late=list(late),
+        asked_count=at_site.filter(reorder_point__lt=0).count(),
+        surplus_count=PlanLine.objects.for_surplus(run, site).count(),
     )
+
+
+def with_top_ups(groups: list[SupplierLines], run: PlanRun, site: Site) -> list[SupplierLines]:
+    """Each supplier's lines with what would make its order travel free."""
+    waiting = PlanLine.objects.to_bring_forward(run, site)
+    by_supplier: dict[int | None, list[PlanLine]] = {}
+    for line in waiting.filter(supplier__in=[group.supplier.pk for group in groups]):
+        by_supplier.setdefault(line.supplier_id, []).append(line)
+    rate = float(run.figures.get("holding_rate", 0))
+    return [
+        replace(group, top_ups=top_ups(missing, group.freight_cents, others, rate))
+        if (missing := group.to_freight_free_cents)
+        and (others := by_supplier.get(group.supplier.pk))
+        else group
+        for group in groups
+    ]
+
+
+def supplier_lines(supplier: Supplier, site: Site, *, now: datetime) -> SupplierLines | None:
+    """What one supplier should get, with what to bring forward; None where it is nothing."""
+    groups = reorder_list(site, now=now).groups
+    return next((group for group in groups if group.supplier == supplier), None)
 
 
 def _by_supplier(lines: Iterable[PlanLine], now: datetime) -> Iterable[SupplierLines]:

@@ -1,14 +1,19 @@
 """The plan: one run, a line for each part at each site, and what the vehicles lead us to expect."""
 
+from collections.abc import Iterable
+from math import ceil
 from typing import Any, Self
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, Q
+from django.db.models import Case, Exists, F, OuterRef, Q, Value, When
 from django.utils import timezone
 
 from inventory.reorder.models.offers import Supplier
+from inventory.reorder.models.orders import OrderLine, OrderStatus
 from inventory.shop.models import Site
+
+WEEKS_A_YEAR = 52
 
 
 class PlanStatus(models.TextChoices):
@@ -46,17 +51,24 @@ class PlanRun(models.Model):
 
 class PlanLineQuerySet(models.QuerySet["PlanLine"]):
     def to_order(self) -> Self:
-        return self.filter(suggested_packs__gt=0)
+        """What is suggested, less what went out on an order since the plan was asked for."""
+        ordered = OrderLine.objects.filter(
+            part=OuterRef("part"),
+            job_key="",
+            order__site=OuterRef("site"),
+            order__sent_at__gte=OuterRef("run__asked_at"),
+        ).exclude(order__status=OrderStatus.WITHDRAWN)
+        return self.filter(~Exists(ordered), suggested_packs__gt=0)
 
     def for_parts_list(self, run: PlanRun, site: Site, show: str) -> Self:
         """Every part that the plan looked at, or those that a word picks out."""
-        picked = {
-            "order": Q(suggested_packs__gt=0),
-            "asked": Q(reorder_point__lt=0),
-            "note": ~Q(words=""),
-        }
-        lines = self.filter(picked.get(show, Q()), run=run, site=site)
-        return lines.select_related("supplier", "part").order_by("part__number")
+        picked = {"asked": Q(reorder_point__lt=0), "note": ~Q(words="")}
+        lines = self.to_order() if show == "order" else self.filter(picked.get(show, Q()))
+        return (
+            lines.filter(run=run, site=site)
+            .select_related("supplier", "part")
+            .order_by("part__number")
+        )
 
     def for_order(self, run: PlanRun) -> Self:
         """What to order, supplier by supplier; parts that nobody offers come last."""
@@ -67,6 +79,28 @@ class PlanLineQuerySet(models.QuerySet["PlanLine"]):
 
     def for_reorder_list(self, run: PlanRun, site: Site) -> Self:
         return self.for_order(run).filter(site=site)
+
+    def to_bring_forward(self, run: PlanRun, site: Site) -> Self:
+        """What is kept, used and not to be ordered yet."""
+        kept = self.filter(run=run, site=site, suggested_packs=0, reorder_point__gte=0)
+        return kept.filter(asks__gt=0, supplier__isnull=False).select_related("part", "supplier")
+
+    def elsewhere(self, run: PlanRun, site: Site, parts: Iterable[int]) -> Self:
+        """The same parts at other sites that have some to spare at all."""
+        others = self.filter(run=run, part__in=list(parts), on_hand__gt=F("held"))
+        return others.exclude(site=site).select_related("site", "part")
+
+    def for_surplus(self, run: PlanRun, site: Site) -> Self:
+        """Free pieces beyond what the plan keeps and a year uses."""
+        most = Case(
+            When(reorder_point__gte=0, then=F("reorder_point") + F("order_quantity")),
+            default=Value(0),
+        )
+        lines = self.filter(run=run, site=site).alias(free=F("on_hand") - F("held"), most=most)
+        beyond = lines.filter(free__gt=F("most")).filter(
+            free__gt=F("asks") * F("size_mean") * WEEKS_A_YEAR
+        )
+        return beyond.select_related("part", "site")
 
 
 class PlanLine(models.Model):
@@ -116,6 +150,30 @@ class PlanLine(models.Model):
     def older(self) -> int:
         """Free pieces of the parts that this one superseded; they are used up first."""
         return int(self.figures.get("older", 0))
+
+    @property
+    def free(self) -> int:
+        """Pieces here that nobody was promised."""
+        return self.on_hand - self.held
+
+    @property
+    def pieces_a_year(self) -> float:
+        return self.asks * self.size_mean * WEEKS_A_YEAR
+
+    @property
+    def most_kept(self) -> int:
+        """As many as there can be after an order; none of what is bought when asked."""
+        return 0 if self.is_bought_when_asked else self.reorder_point + self.order_quantity
+
+    @property
+    def spare(self) -> int:
+        """Free pieces that this site can give away, counting what it waits for itself."""
+        return max(0, min(self.free, self.position - self.most_kept))
+
+    @property
+    def surplus(self) -> int:
+        """Free pieces beyond what is kept and what a year uses."""
+        return max(0, self.free - max(self.most_kept, ceil(self.pieces_a_year)))
 
     @property
     def promised(self) -> int:

@@ -1,12 +1,13 @@
 import re
-from datetime import UTC, datetime, time
+from datetime import UTC, date, datetime, time
 
 import pytest
 
 from inventory.ledger.actions import log_ask, receive_stock
-from inventory.reorder.models import PlanRun
+from inventory.reorder.actions.orders import add_to_draft, send_order
+from inventory.reorder.models import Order, PlanRun
 from tests.inventory.reorder.pages import page
-from tests.make import make_part, make_plan_line
+from tests.make import make_offer, make_part, make_plan_line, make_site
 
 pytestmark = pytest.mark.django_db
 
@@ -32,6 +33,19 @@ class TestPlanDetail:
         assert re.search(r"from 1 supplier before [A-Z]\w+day 12:00<", text)
         assert re.search(r"Leaves [A-Z]\w+day 12:00\.", text)
 
+    def test_suggests_nothing_anew_that_was_sent_since(self, manager, plan_line, supplier):
+        manager.post(f"/suppliers/{supplier.pk}/draft/")
+        assert "Order 1 line from 1 supplier" in page(manager, "/plan/")
+        send_order(Order.objects.get(), by=None)
+        assert "Nothing to order for Quay Street" in page(manager, "/plan/")
+        assert "QX-4410" not in page(manager, "/plan/parts/?show=order")
+        answer = manager.post(f"/suppliers/{supplier.pk}/draft/", follow=True)
+        assert (
+            "Nothing of this plan is left to order from Blyth Valve Supply; plan again to see "
+            "what is new."
+        ) in answer.content.decode()
+        assert Order.objects.count() == 1
+
     def test_without_a_plan_offers_one(self, manager):
         assert "Nothing is planned yet" in page(manager, "/plan/")
 
@@ -47,12 +61,98 @@ class TestPlanDetail:
     def test_costs_the_same_for_many_lines(
         self, manager, site, supplier, plan_line, django_assert_num_queries
     ):
-        with django_assert_num_queries(6):  # session, person, sites, run, lines, shop
+        with django_assert_num_queries(
+            11
+        ):  # of these 3 for the shell, 1 each for what the page tells
             page(manager, "/plan/")
         for _ in range(20):
             make_plan_line(site, supplier, run=plan_line.run, suggested_packs=1)
-        with django_assert_num_queries(6):
+        with django_assert_num_queries(11):
             page(manager, "/plan/")
+
+    def test_tells_first_what_is_late_and_what_another_site_can_spare(
+        self, manager, site, supplier, plan_line
+    ):
+        order = add_to_draft(supplier, site=site, part=make_part(), pieces=1, by=None).order
+        send_order(order, by=None)
+        Order.objects.update(expected_on=date(2020, 1, 1))
+        other = make_site(name="Harbour Road")
+        make_plan_line(other, None, run=plan_line.run, part=plan_line.part, on_hand=8)
+        text = page(manager, "/plan/")
+        assert f"Order {order}" in text
+        assert "since 2020-01-01: ask the supplier." in text
+        assert "Move 5 from Harbour Road, which can spare 5; then plan again." in text
+
+    def test_says_what_to_bring_forward_for_free_freight(self, manager, site, supplier, plan_line):
+        supplier.freight_cents, supplier.freight_free_from_cents = 900, 5_000
+        supplier.save()
+        early = make_plan_line(
+            site,
+            supplier,
+            run=plan_line.run,
+            part=make_part(number="RZ-7"),
+            on_hand=3,
+            pack_price_cents=2_000,
+        )
+        text = page(manager, "/plan/")
+        assert "Bring 1 part forward and save $8.81" in text
+        assert "1 for $20.00, due in 2 weeks" in text
+        assert f"/plan/lines/{early.pk}/why/" in text
+
+    def test_counts_what_is_bought_when_asked_and_what_lies_too_long(
+        self, manager, site, plan_line
+    ):
+        make_plan_line(site, None, run=plan_line.run, reorder_point=-1, on_hand=90)
+        text = page(manager, "/plan/")
+        assert "1 bought when asked" in text
+        assert "1 lie too long" in text
+
+
+class TestPlanTopUp:
+    def test_drafts_what_is_due_and_what_comes_early(self, manager, site, supplier, plan_line):
+        supplier.freight_cents, supplier.freight_free_from_cents = 900, 5_000
+        supplier.save()
+        early = make_part(number="RZ-7")
+        make_offer(supplier, early, pack_price_cents=2_000)
+        make_plan_line(
+            site, supplier, run=plan_line.run, part=early, on_hand=3, pack_price_cents=2_000
+        )
+        for _ in range(2):
+            answer = manager.post(f"/suppliers/{supplier.pk}/top-up/")
+        order = Order.objects.get()
+        assert answer.url == f"/orders/{order.pk}/"
+        assert [line.part.number for line in order.lines.all()] == ["QX-4410", "RZ-7"]
+
+    def test_with_nothing_to_bring_forward_says_so(self, manager, supplier, plan_line):
+        answer = manager.post(f"/suppliers/{supplier.pk}/top-up/", follow=True)
+        assert (
+            "Nothing can be brought forward from Blyth Valve Supply; draft the order as it is."
+        ) in answer.content.decode()
+        assert not Order.objects.exists()
+
+
+class TestPlanSurplus:
+    def test_says_what_lies_too_long(self, manager, site, run):
+        part = make_part(number="RZ-7")
+        receive_stock(part, site=site, pieces=9, value_cents=4_500, by=None, key="r-1")
+        make_plan_line(site, None, run=run, part=part, on_hand=9, asks=0.01)
+        text = page(manager, "/plan/surplus/")
+        assert "$45.00 lies on the shelf beyond what is needed" in text
+        assert "no ask for a year" in text
+
+    def test_says_when_there_is_none(self, manager, site, run):
+        assert "Nothing lies too long at Quay Street" in page(manager, "/plan/surplus/")
+
+    def test_without_a_plan_says_so(self, manager):
+        assert "Nothing is planned yet" in page(manager, "/plan/surplus/")
+
+    def test_costs_the_same_for_many_parts(self, manager, site, run, django_assert_num_queries):
+        for number in range(20):
+            part = make_part()
+            receive_stock(part, site=site, pieces=9, value_cents=90, by=None, key=f"r-{number}")
+            make_plan_line(site, None, run=run, part=part, on_hand=9, asks=0.01)
+        with django_assert_num_queries(10):
+            page(manager, "/plan/surplus/")
 
 
 class TestPlanParts:
