@@ -4,11 +4,16 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm, UsernameField
+from django.core.files.uploadedfile import UploadedFile
+from django.core.validators import RegexValidator
 
+from inventory.action_form import PostingForm
 from inventory.catalog.fit import Findings
 from inventory.catalog.models import Band, Construction, Hole
 from inventory.shop.models import PressureUnit, ShopSettings
 from inventory.shop.units import whole_kpa
+from shopparts.workbook.guard import FILE_BYTES
+from shopparts.workbook.registry import sheets
 
 
 class LogInForm(AuthenticationForm):
@@ -71,3 +76,43 @@ class FindingsForm(forms.Form):
             own_wheel=bool(said.get("own_wheel")),
             pressure_set_kpa=whole_kpa(pressure, self.unit.value) if pressure else None,
         )
+
+
+class RunForm(PostingForm):
+    """Asks for a run. Its key names a folder too, so it must be one that the server made."""
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["key"].validators.append(
+            RegexValidator(r"^[0-9a-f]{24}\Z", "Open the page again and send it once more.")
+        )
+
+
+class UploadForm(RunForm):
+    file = forms.FileField(
+        label="Workbook or csv file",
+        help_text=f".xlsx or .csv, at most {FILE_BYTES // 1_000_000} MB. It is checked first; "
+        "nothing is written before you say so.",
+        widget=forms.FileInput(attrs={"accept": ".xlsx,.csv"}),
+    )
+
+    def clean_file(self) -> "UploadedFile[Any]":
+        file: UploadedFile[Any] = self.cleaned_data["file"]
+        if (file.size or 0) > FILE_BYTES:
+            raise forms.ValidationError(
+                f"This file has {(file.size or 0) // 1_000_000} MB and at most "
+                f"{FILE_BYTES // 1_000_000} are read; split it over several files."
+            )
+        return file
+
+
+class LoadForm(RunForm):
+    right_rows = forms.BooleanField(required=False, widget=forms.HiddenInput)
+
+
+class SheetForm(forms.Form):
+    sheet = forms.ChoiceField(label="Sheet")
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["sheet"].choices = [(title, title) for title in sheets()]  # type: ignore[attr-defined]

@@ -10,6 +10,7 @@ from inventory.reorder.actions.claims import open_claim
 from inventory.reorder.models import Order, OrderLine
 from inventory.shop.roles import Role
 from jobs.workshop.actions.lines import issue_part_for_job
+from shopparts.models import Run
 from tests.addresses import Address
 from tests.make import (
     make_application,
@@ -65,6 +66,7 @@ def one_of_each() -> dict[str, Any]:
         "orders": order.pk,
         "claims": claim.pk,
         "people": people,
+        "runs": Run.objects.create(key="run", kind="plan").pk,
     }
 
 

@@ -2,13 +2,15 @@
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, Concatenate, ParamSpec
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 from django.core.exceptions import PermissionDenied
 from django.db import models
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest
+from django.http.response import HttpResponseBase
 
 P = ParamSpec("P")
+R = TypeVar("R", bound=HttpResponseBase)
 
 
 class Role(models.TextChoices):
@@ -29,16 +31,16 @@ def holds(user: Any, needed: Role) -> bool:
 def role_required(
     needed: Role,
 ) -> Callable[
-    [Callable[Concatenate[HttpRequest, P], HttpResponse]],
-    Callable[Concatenate[HttpRequest, P], HttpResponse],
+    [Callable[Concatenate[HttpRequest, P], R]],
+    Callable[Concatenate[HttpRequest, P], R],
 ]:
     """Refuse a signed-in person whose role is too low; signing in itself is the middleware's."""
 
     def decorate(
-        view: Callable[Concatenate[HttpRequest, P], HttpResponse],
-    ) -> Callable[Concatenate[HttpRequest, P], HttpResponse]:
+        view: Callable[Concatenate[HttpRequest, P], R],
+    ) -> Callable[Concatenate[HttpRequest, P], R]:
         @wraps(view)
-        def checked(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+        def checked(request: HttpRequest, /, *args: P.args, **kwargs: P.kwargs) -> R:
             if not holds(request.user, needed):
                 raise PermissionDenied(f"This page is for the {needed.label.lower()}.")
             return view(request, *args, **kwargs)
