@@ -5,7 +5,7 @@ prior is kept as wide as it was: part of its spread is called the shop's, the re
 family, or with none that has records, nothing changes.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
@@ -22,7 +22,10 @@ _OFFSETS = np.linspace(-4.0, 4.0, 81)
 
 
 def shop_posteriors(
-    families: Mapping[str, tuple[Lives, Prior]], *, shared_sd: float = SHARED_SD
+    families: Mapping[str, tuple[Lives, Prior]],
+    *,
+    shared_sd: float = SHARED_SD,
+    fit: Callable[[Lives, Prior], Posterior] = posterior,
 ) -> dict[str, Posterior]:
     """Posteriors of all families, each told by the others through the shop's offset.
 
@@ -34,6 +37,7 @@ def shop_posteriors(
     ----------
     families : records and prior by name
     shared_sd : standard deviation of the offset, below every family's prior sd of log scale
+    fit : `posterior`, or one that remembers what it has reckoned
 
     Returns
     -------
@@ -53,7 +57,7 @@ def shop_posteriors(
                 f"the shop's offset ({shared_sd}) must be narrower than the prior of “{name}” "
                 f"({prior.sd_log_scale})"
             )
-    alone = {name: posterior(lives, prior) for name, (lives, prior) in families.items()}
+    alone = {name: fit(lives, prior) for name, (lives, prior) in families.items()}
     told = {
         name: np.log(_evidence(alone[name], prior, shared_sd))
         for name, (_, prior) in families.items()

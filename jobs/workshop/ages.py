@@ -52,6 +52,8 @@ def years_lived(stays: Sequence[Stay], on: date, *, stored_rate: float = STORED_
     if not stays or on <= stays[0].span.since:
         return 0.0
     total = (on - stays[0].span.since).days
+    if len(stays) == 1 and not stays[0].stored:
+        return total / DAYS_A_YEAR
     slow = sum(_overlap(stored, stay.span, on) for stay in stays for stored in stay.stored)
     slow += sum(_between(one, other, on) for one, other in pairwise(stays))
     return (total - (1 - stored_rate) * slow) / DAYS_A_YEAR

@@ -14,6 +14,8 @@ from datetime import date
 from enum import StrEnum
 from typing import NamedTuple
 
+from django.db.models import Q
+
 from jobs.workshop.ages import STORED_RATE, Span, Stay, chain, years_lived
 from jobs.workshop.models import (
     EndReason,
@@ -119,6 +121,9 @@ _FIELDS = (
     "ended_by_job__lamp_before",
 )
 
+# Still there and never seen again: nothing could be weighed, and nothing continues it.
+_SEEN_ONCE = Q(ended_on=None, last_good_on=None, continues=None)
+
 
 def lives_by_family(
     pieces: FittedQuerySet | None = None, *, stored_rate: float = STORED_RATE
@@ -135,7 +140,8 @@ def life_records(
 ) -> list[LifeRecord]:
     """One record per life; `pieces` must hold the whole chain of whatever it holds."""
     chosen = Fitted.objects.sensor_pieces() if pieces is None else pieces
-    rows = {values[0]: _Row(*values) for values in chosen.order_by().values_list(*_FIELDS)}
+    told = chosen.exclude(_SEEN_ONCE).order_by().values_list(*_FIELDS)
+    rows = {values[0]: _Row(*values) for values in told}
     stored = _stored_spans()
     earlier = {pk: row.continues for pk, row in rows.items()}
     continued = set(earlier.values())

@@ -5,18 +5,22 @@ makes a family apart. All families of the shop tell each other its common offset
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
-from jobs.replacement.lives import NO_LIVES, Event, Life, Lives
+import numpy as np
+
+from jobs.replacement.lives import NO_LIVES, Lives
 from jobs.replacement.pooling import shop_posteriors
-from jobs.replacement.posterior import MOSTLY_ASSUMPTION_BELOW, Draws, Posterior
+from jobs.replacement.posterior import MOSTLY_ASSUMPTION_BELOW, Draws, Posterior, posterior
 from jobs.replacement.priors import DEFAULT_PRIORS, Prior
 from jobs.review.models import Belief
-from jobs.workshop.lives import Family, LifeRecord, lives_by_family
+from jobs.workshop.lives import Event, Family, LifeRecord, lives_by_family
 from jobs.workshop.models import PieceKind
 
 ANY_MAKER = ""
+FAMILIES_KEPT = 64
 
 
 def belief_of(family: Family) -> str:
@@ -60,7 +64,7 @@ def shop_laws(lives: Mapping[Family, list[LifeRecord]] | None = None) -> ShopLaw
         "|".join(family): (as_lives(records), priors[belief_of(family)])
         for family, records in grouped.items()
     }
-    found = shop_posteriors(told)
+    found = shop_posteriors(told, fit=kept_posterior)
     return ShopLaws(
         posteriors={family: found["|".join(family)] for family in grouped}, priors=priors
     )
@@ -79,13 +83,38 @@ def families(lives: Mapping[Family, list[LifeRecord]]) -> dict[Family, list[Life
     return dict(grouped)
 
 
-def as_lives(records: Iterable[LifeRecord]) -> Lives:
-    return Lives.of(
-        Life(
-            entry=record.entry,
-            last_good=record.last_good,
-            exit=record.exit,
-            event=Event(record.event),
-        )
-        for record in records
+def as_lives(records: Sequence[LifeRecord]) -> Lives:
+    events = [record.event for record in records]
+    return Lives(
+        entry=np.array([record.entry for record in records], dtype=np.float64),
+        last_good=np.array([record.last_good for record in records], dtype=np.float64),
+        exit=np.array([record.exit for record in records], dtype=np.float64),
+        failed=np.array([event is Event.FAILED for event in events], dtype=np.bool_),
+        found=np.array([event is Event.FOUND_FAILED for event in events], dtype=np.bool_),
+    )
+
+
+def kept_posterior(lives: Lives, prior: Prior) -> Posterior:
+    """The posterior of these very records: the same ones are weighed once in a process.
+
+    Known by what they say and not by when they were read, so that nothing has to be told when a
+    life changes: its family's records are then others.
+    """
+    told = (lives.entry, lives.last_good, lives.exit, lives.failed, lives.found)
+    return _posterior_of(prior, *(array.tobytes() for array in told))
+
+
+@lru_cache(maxsize=FAMILIES_KEPT)
+def _posterior_of(
+    prior: Prior, entry: bytes, last_good: bytes, exit_: bytes, failed: bytes, found: bytes
+) -> Posterior:
+    return posterior(
+        Lives(
+            entry=np.frombuffer(entry),
+            last_good=np.frombuffer(last_good),
+            exit=np.frombuffer(exit_),
+            failed=np.frombuffer(failed, dtype=np.bool_),
+            found=np.frombuffer(found, dtype=np.bool_),
+        ),
+        prior,
     )
