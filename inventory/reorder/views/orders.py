@@ -37,6 +37,13 @@ def order_draft(request: HttpRequest, pk: int) -> HttpResponse:
     supplier, site = get_object_or_404(Supplier, pk=pk), site_here(request)
     run = get_object_or_404(PlanRun.objects.finished()[:1])
     lines = list(PlanLine.objects.for_reorder_list(run, site).filter(supplier=supplier))
+    if not lines:
+        messages.error(
+            request,
+            f"Nothing of this plan is left to order from {supplier}; plan again to see what "
+            "is new.",
+        )
+        return redirect("inventory:plan_detail")
     try:
         order = orders.draft_order(lines, by=request.user)
     except ValidationError as refusal:

@@ -33,7 +33,7 @@ class TestOrderDraft:
 
     def test_with_nothing_to_order_says_so(self, manager, run, supplier):
         answer = manager.post(f"/suppliers/{supplier.pk}/draft/", follow=True)
-        assert "Lines of one supplier and one site go on one order" in answer.content.decode()
+        assert "Nothing of this plan is left to order from" in answer.content.decode()
         assert not Order.objects.exists()
 
 
