@@ -4,13 +4,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from django.db.models import F
+from django.db.models import F, Sum
 
 from inventory.catalog.fit import Candidate, Findings, offer
 from inventory.catalog.inputs import Possible, evidence_counts, possible_fits
 from inventory.catalog.models import Application, Axle, Mounting, Part, PartKind
 from inventory.catalog.prices import customer_prices
-from inventory.ledger.models import Lot, Shelf
+from inventory.ledger.models import Hold, Lot, Shelf
 from inventory.shop.models import Site
 from jobs.replacement.wheel import PartAmounts
 
@@ -112,8 +112,12 @@ def wheel_parts(
     on: date,
     findings: Findings | None = None,
     with_costs: bool = False,
+    job_key: str = "",
 ) -> dict[str, WheelParts]:
-    """By axle, what the fit rules offer first of each kind; a constant number of queries."""
+    """By axle, what the fit rules offer first of each kind; a constant number of queries.
+
+    job_key : of the job that asks; what is promised to it is there for it
+    """
     possible = possible_fits([application])[0]
     parts = {
         part.pk: part
@@ -121,7 +125,7 @@ def wheel_parts(
             pk__in={candidate.pk for candidate in possible.candidates}
         ).prefetch_related("pieces__piece")
     }
-    supply = shelf_pieces(parts, site)
+    supply = shelf_pieces(parts, site, job_key=job_key)
     candidates = _today(possible, supply)
     prices = customer_prices(parts.values(), on=on)
     costs = last_costs(parts) if with_costs else {}
@@ -167,10 +171,20 @@ def _today(possible: Possible, supply: Mapping[int, tuple[int, int]]) -> list[Ca
     ]
 
 
-def shelf_pieces(part_ids: Iterable[int], site: Site) -> dict[int, tuple[int, int]]:
-    """Pieces anybody may take now: here, and elsewhere."""
-    found: dict[int, tuple[int, int]] = {}
-    shelves = Shelf.objects.filter(part__in=list(part_ids), usable__gt=F("held"))
+def shelf_pieces(
+    part_ids: Iterable[int], site: Site, *, job_key: str
+) -> dict[int, tuple[int, int]]:
+    """Pieces that a job may take now: here, what is promised to it too, and elsewhere."""
+    parts = list(part_ids)
+    promised = Hold.objects.standing().filter(job_key=job_key, shelf__site=site)
+    found = {
+        part: (pieces, 0)
+        for part, pieces in promised.filter(shelf__part__in=parts)
+        .order_by()
+        .values_list("shelf__part")
+        .annotate(Sum("pieces"))
+    }
+    shelves = Shelf.objects.filter(part__in=parts, usable__gt=F("held"))
     for shelf in shelves:
         here, elsewhere = found.get(shelf.part_id, (0, 0))
         if shelf.site_id == site.pk:

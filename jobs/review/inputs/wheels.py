@@ -116,6 +116,7 @@ def job_case(job: Job, *, laws: ShopLaws, with_costs: bool) -> JobCase:
             on=on,
             findings=findings,
             with_costs=with_costs,
+            job_key=job.key,
         ),
         with_costs=with_costs,
     )
