@@ -142,6 +142,12 @@ class Book:
         self.touched.clear()
         return posting
 
+    def write_answered(self, lines: Sequence[MovementRow]) -> None:
+        """Write what these rows answer, now that no lot is halfway through a posting."""
+        answered = (self.named.get(row.of) for row in lines)
+        if any(each is not None and each.pk is None for each in answered):
+            self.flush()
+
     def take(self, posting: Posting, lot: Lot, pieces: int) -> Taken:
         taken = take(lot, pieces)
         self._book(posting, lot, -taken.pieces, -taken.cents, "")
@@ -182,8 +188,6 @@ class Book:
     def _book(self, posting: Posting, lot: Lot, pieces: int, cents: int, of: str) -> None:
         self.numbers[posting.key] += 1
         answered = self.named[of] if of else None
-        if answered is not None and answered.pk is None:
-            self.flush()
         movement = Movement(
             posting=posting,
             number=self.numbers[posting.key],

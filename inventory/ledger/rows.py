@@ -158,6 +158,8 @@ def _check_kind(row: MovementRow) -> None:
         refuse(row, f"Pieces of kind “{label}” are {sign}; correct the sign or the kind.")
     if row.kind in ANSWERING and not row.of:
         refuse(row, f"Kind “{label}” answers a movement; name it, such as EX-P-17/1.")
+    if row.of.rpartition("/")[0] == row.key:
+        refuse(row, f"“{row.of}” is of this same posting; answer one of an earlier posting.")
     if (row.kind == PostingKind.UNDONE) != bool(row.undoes):
         refuse(row, "An undo names the posting it undoes, and nothing else does.")
     if row.hold and row.kind != PostingKind.ISSUED:

@@ -76,6 +76,7 @@ def _post(book: Book, lines: Sequence[MovementRow]) -> None:
     if not first.part_id:
         book.open_posting(first)
         return
+    book.write_answered(lines)
     posting = _opened(book, first, lines)
     if all(row.is_whole for row in lines):
         _post_as_told(book, posting, lines)

@@ -475,6 +475,24 @@ class TestRecordPostings:
         assert list(withdrawn.values_list("pieces", flat=True)) == [1, 1]
         assert audit() == []
 
+    def test_a_receipt_is_corrected_below_what_is_left_for_a_moment(self, row, kit, site):
+        record_postings(
+            [
+                row("received", 2, key="in", cents=20),
+                row("issued", -1, key="i", cents=-10, lot="in/1"),
+                row("revalued", 0, key="v", cents=-15, lot="in/1", of="in/1", at=LATER),
+                row("revalued", 0, key="v", cents=8, lot="in/1", of="i/1", at=LATER),
+            ]
+        )
+        assert [lot[1:3] for lot in lots_of(kit, site)] == [(1, 3)]
+        assert audit() == []
+
+    def test_a_row_cannot_answer_its_own_posting(self, row):
+        rows = [row("received", 2, key="in", cents=20)]
+        assert refusal_of(*rows, row("revalued", 0, key="v", cents=1, lot="in/1", of="v/1")) == (
+            2, "“v/1” is of this same posting; answer one of an earlier posting.",
+        )  # fmt: skip
+
     def test_only_an_issue_of_the_same_part_and_site_comes_back(self, row):
         rows = [row("received", 2, cents=10, key="in"), row("scrapped", -1, key="bent")]
         assert refusal_of(*rows, row("returned", 1, of="bent/1")) == (
