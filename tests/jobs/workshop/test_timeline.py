@@ -37,16 +37,33 @@ class TestTimeline:
         told = [(one.on.isoformat(), one.words) for one in timeline(vehicle)]
         assert told == sorted(told, key=lambda one: one[0], reverse=True)
         assert set(told) >= {
-            ("2026-04-01", "Wheel stored"),
+            ("2026-04-01", "Stored"),
             ("2026-03-02", f"Sensor job, came back from {first}: our work"),
             ("2026-02-03", "Sensor job, at 84,000 km"),
             ("2026-02-03", "Declined: replace the stem; in spring"),
             ("2026-02-03", "Sensor body QB-1 fitted"),
             ("2026-02-03", "Sensor body off: silent"),
             ("2024-03-01", "Answers with A1 (factory)"),
-            ("2024-03-01", "Wheel front left"),
+            ("2024-03-01", f"Mounted: {wheel} front left"),
             ("2019-05-01", "Sensor body there since then (factory fitted)"),
         }
+
+    def test_what_happened_alike_to_several_wheels_is_told_once(self):
+        vehicle = make_vehicle(in_service_on=date(2019, 5, 1))
+        wheels = make_wheels(vehicle, count=2, on=date(2024, 3, 1))
+        for wheel in wheels:
+            place_wheel(wheel, position="stored", on=date(2026, 4, 1))
+        job = make_job(vehicle, words="wheels into the loft", kind="other")
+        told = {one.words: one.wheels for one in timeline(vehicle)}
+        assert told == {
+            "Stored": tuple(wheels),
+            f"Mounted: {wheels[0]} front left, {wheels[1]} front right": (),
+            "Sensor body there since then (factory fitted)": tuple(wheels),
+            "Stem there since then (factory fitted)": tuple(wheels),
+            "Seal there since then (factory fitted)": tuple(wheels),
+            "Other: wheels into the loft": (),
+        }
+        assert job in {one.job for one in timeline(vehicle)}
 
     def test_a_moved_piece_is_told_once(self):
         vehicle = make_vehicle()
