@@ -113,6 +113,7 @@ FOR = {
     "jobs:job_margin": Role.OWNER,
     "jobs:money": Role.OWNER,
     "jobs:money_jobs": Role.OWNER,
+    "jobs:money_comebacks": Role.OWNER,
     "jobs:money_moved": Role.OWNER,
     "jobs:money_shelf": Role.OWNER,
 }

@@ -13,7 +13,7 @@ from jobs.costing.rates import Rate, rate
 from jobs.costing.ratios import share
 from jobs.review.inputs.lot_suppliers import suppliers_of_lines
 from jobs.review.inputs.margins import JobEarned, LineMargin
-from jobs.workshop.models import Cause
+from jobs.workshop.models import Cause, WheelAction
 
 Label = tuple[str, str]
 """What the address holds, and what the page says."""
@@ -166,6 +166,11 @@ def _visit(one: JobEarned) -> Label:
     return one.job.cause, f"Comeback: {Cause(one.job.cause).label.lower()}"
 
 
+def _action(line: LineMargin) -> Label:
+    action = line.line.action
+    return (action, WheelAction(action).label) if action else ("none", "No action named")
+
+
 def _by_supplier(jobs: Iterable[JobEarned]) -> Callable[[LineMargin], Label]:
     known = suppliers_of_lines(jobs)
     return lambda line: known.get(line.line.pk, ("unknown", "Not known"))
@@ -174,6 +179,7 @@ def _by_supplier(jobs: Iterable[JobEarned]) -> Callable[[LineMargin], Label]:
 GROUPS: Mapping[str, Grouping] = {
     "work": Grouping(words="Work done", jobs=_job(lambda one: _same(one.work))),
     "model": Grouping(words="Vehicle", jobs=_job(_vehicle)),
+    "action": Grouping(words="Action", lines=_line(_action)),
     "maker": Grouping(
         words="Maker", lines=_line(lambda line: _same(line.line.maker or "Not known"))
     ),

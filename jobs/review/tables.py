@@ -71,8 +71,8 @@ class DayColumn(PlainColumn):
 class RateColumn(NumberColumn):
     """How often of how many, with the range that is likely; ordered by how often."""
 
-    def __init__(self, verbose_name: str | None = None, **options: Any) -> None:
-        super().__init__(verbose_name, order_by=f"{options['accessor']}__happened", **options)
+    def __init__(self, verbose_name: str, *, accessor: str) -> None:
+        super().__init__(verbose_name, accessor=accessor, order_by=f"{accessor}__happened")
 
     def render(self, value: Rate) -> str:
         if value.rate is None:
@@ -295,3 +295,63 @@ class UnservedTable(MoneyTable):
 
 def part_link(part: int, number: str) -> str:
     return format_html('<a href="{}">{}</a>', reverse("inventory:part_shelf", args=[part]), number)
+
+
+class RateTable(MoneyTable):
+    """How often jobs of a group came back; each name opens its jobs."""
+
+    title = "How often jobs came back"
+
+    name = PlainColumn()
+    came_back = RateColumn("Came back", accessor="came_back")
+    low = ShareColumn("Likely from", accessor="came_back__low")
+    high = ShareColumn("to", accessor="came_back__high")
+    cost = AmountColumn("They took", accessor="comebacks_cents")
+
+    def __init__(
+        self, rows: Iterable[Any], *, words: str, query: dict[str, Any], **options: Any
+    ) -> None:
+        self.query = query
+        super().__init__(rows, **options)
+        self.columns["name"].column.verbose_name = words
+
+    def render_name(self, record: Any) -> str:
+        to = address("jobs:money_jobs", self.query | {"is": record.key})
+        return format_html('<a href="{}">{}</a>', to, record.name)
+
+    def value_name(self, record: Any) -> str:
+        return str(record.name)
+
+    def render_came_back(self, value: Rate) -> str:
+        return f"{value.happened} of {value.cases}" if value.cases else ""
+
+
+class CauseTable(MoneyTable):
+    """Comebacks by cause and payer; a cause that is ours is charged to the job it comes from."""
+
+    title = "Why they came back and who paid"
+
+    cause = PlainColumn("Cause", accessor="cause_words")
+    payer = PlainColumn("Paid by", accessor="payer_words")
+    count = NumberColumn("Comebacks")
+    charged = PlainColumn("Charged to the job before", accessor="charged_words")
+    cents = AmountColumn("They left")
+
+    def __init__(self, rows: Iterable[Any], *, query: dict[str, Any], **options: Any) -> None:
+        self.query = query
+        super().__init__(rows, **options)
+
+    def render_cause(self, record: Any) -> str:
+        to = address("jobs:money_jobs", self.query | {"by": "visit", "is": record.cause})
+        return format_html('<a href="{}">{}</a>', to, record.cause_words)
+
+    def value_cause(self, record: Any) -> str:
+        return str(record.cause_words)
+
+
+class StemAgeTable(MoneyTable):
+    title = "Body only against the whole assembly, by the age of the stem"
+
+    words = PlainColumn("Stem was")
+    body = RateColumn("Body only came back", accessor="body")
+    assembly = RateColumn("Whole assembly came back", accessor="assembly")

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.review.views import bay, money, money_shelf, paper, vehicles
+from jobs.review.views import bay, money, money_comebacks, money_shelf, paper, vehicles
 
 urlpatterns = [
     path("jobs/", bay.job_list, name="job_list"),
@@ -19,6 +19,7 @@ urlpatterns = [
     path("money/", money.money, name="money"),
     path("money/jobs/", money.money_jobs, name="money_jobs"),
     path("money/shelf/", money_shelf.money_shelf, name="money_shelf"),
+    path("money/comebacks/", money_comebacks.money_comebacks, name="money_comebacks"),
     path("money/moved/", money.money_moved, name="money_moved"),
     path("vehicles/new/", vehicles.vehicle_new, name="vehicle_new"),
     path("vehicles/<int:pk>/", vehicles.vehicle_detail, name="vehicle_detail"),

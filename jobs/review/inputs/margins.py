@@ -76,6 +76,7 @@ class LineFacts(NamedTuple):
     job: int
     kind: str
     action: str
+    wheel: int | None
     part: int | None
     number: str | None
     maker: str | None
@@ -93,7 +94,8 @@ class LineFacts(NamedTuple):
 
 
 LINE_FACTS = (
-    *("pk", "job", "kind", "action", "part", "part__number", "part__maker", "part__kind"),
+    *("pk", "job", "kind", "action", "wheel"),
+    *("part", "part__number", "part__maker", "part__kind"),
     *("words", "posting", "quantity", "price_cents", "labour_cost_cents", "payer"),
 )
 

@@ -64,13 +64,13 @@ class Asked:
         return found
 
 
-def asked(request: HttpRequest, *names: str) -> Asked:
-    """The days in the address, else the last thirty of the site in hand.
+def asked(request: HttpRequest, *names: str, days: int = DAYS_AT_FIRST) -> Asked:
+    """The days in the address, else the last so many of the site in hand.
 
     names : what else of the address the links to other days keep
     """
     last = _day(request, "last") or site_here(request).today()
-    first = _day(request, "first") or last - timedelta(days=DAYS_AT_FIRST - 1)
+    first = _day(request, "first") or last - timedelta(days=days - 1)
     span = Span(first=min(first, last), last=max(first, last))
     code = request.GET.get("site", "")
     return Asked(

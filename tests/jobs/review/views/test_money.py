@@ -192,7 +192,7 @@ class TestMoney:
             assert names, by
             behind = html.fromstring(owner.get(names[0]).content)
             assert sold.job.key in behind.text_content()
-            back = behind.xpath("//a[starts-with(., 'Back')]/@href")[0]
+            back = behind.xpath("//a[starts-with(., 'Back to the')]/@href")[0]
             assert f"by={by}" in back
 
     def test_holds_the_days_against_others_that_the_address_names(self, owner, sold):
