@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, include, path
 
-from shopparts import first_run, health, views, views_data, views_fit
+from shopparts import first_run, health, views, views_catalog, views_data, views_fit
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", views.today, name="today"),
@@ -13,6 +13,20 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("fit/not-listed/", views_fit.fit_not_listed, name="fit_not_listed"),
     path("fit/<int:pk>/", views_fit.fit_answer, name="fit_answer"),
     path("fit/<int:pk>/give/", views_fit.fit_give, name="fit_give"),
+    path("catalog/", views_catalog.catalog_gaps, name="catalog_gaps"),
+    path("applications/<int:pk>/", views_catalog.application_edit, name="application_edit"),
+    path("applications/<int:pk>/copy/", views_catalog.application_copy, name="application_copy"),
+    path("applications/<int:pk>/split/", views_catalog.application_split, name="application_split"),
+    path(
+        "applications/<int:pk>/move-split/",
+        views_catalog.application_move_split,
+        name="application_move_split",
+    ),
+    path("applications/<int:pk>/merge/", views_catalog.application_merge, name="application_merge"),
+    path("applications/<int:pk>/drop/", views_catalog.application_drop, name="application_drop"),
+    path("applications/<int:pk>/list/", views_catalog.fitment_add, name="fitment_add"),
+    path("fitments/<int:pk>/drop/", views_catalog.fitment_drop, name="fitment_drop"),
+    path("evidence/<int:pk>/settle/", views_catalog.evidence_settle, name="evidence_settle"),
     path("", include("inventory.urls")),
     path("", include("jobs.urls")),
     path("site/", views.switch_site, name="switch_site"),

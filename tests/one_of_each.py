@@ -4,6 +4,7 @@ from typing import Any
 
 from django.urls import reverse
 
+from inventory.catalog.evidence import contradict_fit
 from inventory.ledger.actions import hold_parts, receive_stock, send_transfer
 from inventory.ledger.models import Posting
 from inventory.reorder.actions.claims import open_claim
@@ -34,7 +35,8 @@ def one_of_each() -> dict[str, Any]:
     """Keys by the noun a path begins with, or by the name of the argument; and the people."""
     site = make_site()
     application, part = make_application(), make_part(mounting="clamp_in")
-    make_fitment(application, part)
+    fitment = make_fitment(application, part)
+    misfit = contradict_fit(application, part, reason="not heard", job_key="J0", by=None)
     people = {role: make_user(role, home_site=site) for role in Role}
     by = people[Role.TECHNICIAN]
     receive_stock(part, site=site, pieces=2, value_cents=2 * COST_CENTS, by=by, key="costly")
@@ -54,6 +56,9 @@ def one_of_each() -> dict[str, Any]:
     claim = open_claim(part, supplier=supplier, key="C-1", failed_on=site.today(), by=None)
     return {
         "fit": application.pk,
+        "applications": application.pk,
+        "fitments": fitment.pk,
+        "evidence": misfit.pk,
         "parts": part.pk,
         "postings": Posting.objects.get(key="costly").pk,
         "transfers": coming.pk,

@@ -1,0 +1,170 @@
+"""Forms of the catalogue's upkeep: an entry's facts, its parts, and what becomes of it."""
+
+from collections.abc import Callable, Iterator
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+from django.forms.models import fields_for_model
+
+from inventory.action_form import ActionForm, PostingForm
+from inventory.catalog.models import Application, Axle
+from inventory.catalog.spans import span_text
+from inventory.reorder.forms.fields import PartCodeField
+from inventory.shop.models import PressureUnit, ShopSettings, TorqueUnit
+from inventory.shop.units import pressure_in, torque_in, whole_cnm, whole_kpa
+
+GROUPS = (
+    (
+        "Which vehicle",
+        ("make", "model", "year_from", "year_to", "built_from", "built_to", "trim", "wheel"),
+    ),
+    (
+        "Its sensors",
+        (
+            "system",
+            "band",
+            "mounting",
+            "construction",
+            "hole",
+            "sensor_place",
+            "sensors",
+            "spare_has_sensor",
+        ),
+    ),
+    (
+        "Its wheels",
+        (
+            "placard_front_kpa",
+            "placard_rear_kpa",
+            "placard_spare_kpa",
+            "wheel_nut_torque_cnm",
+            "rated_weight_kg",
+            "top_speed_kmh",
+        ),
+    ),
+    ("Re-learn", ("relearn", "relearn_minutes", "ids_stored", "relearn_source")),
+    ("Where it comes from", ("source", "source_date")),
+)
+NAMES = ("relearn_steps", *(name for _, names in GROUPS for name in names))
+
+
+class MonthField(forms.DateField):
+    """A month, such as 2016-03; cleans to its first day."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(
+            input_formats=["%Y-%m", "%m/%Y", "%Y-%m-%d"],
+            widget=forms.DateInput(format="%Y-%m"),
+            **options,
+        )
+
+    def clean(self, value: Any) -> Any:
+        month: date | None = super().clean(value)
+        return month and month.replace(day=1)
+
+
+class UnitField(forms.DecimalField):
+    """An amount in the shop's unit, kept as a whole number of the records' own."""
+
+    def __init__(
+        self,
+        unit: PressureUnit | TorqueUnit,
+        *,
+        kept: Callable[[Decimal, str], int],
+        shown: Callable[[str, int], Decimal],
+        **options: Any,
+    ) -> None:
+        self.unit, self.kept, self.shown = unit, kept, shown
+        super().__init__(min_value=0, max_digits=7, decimal_places=2, required=False, **options)
+
+    def prepare_value(self, value: Any) -> Any:
+        return self.shown(self.unit.value, value) if isinstance(value, int) else value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        return super().has_changed(self.prepare_value(initial), data)
+
+    def clean(self, value: Any) -> Any:
+        said = super().clean(value)
+        return None if said is None else self.kept(said, self.unit.value)
+
+
+def _pressure(shop: ShopSettings, label: str) -> UnitField:
+    unit = PressureUnit(shop.pressure_unit)
+    return UnitField(unit, kept=whole_kpa, shown=pressure_in, label=label)
+
+
+class ApplicationForm(ActionForm):
+    """The facts of one entry. Only what was changed is handed on."""
+
+    def __init__(
+        self, *args: Any, application: Application, shop: ShopSettings, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        torque = TorqueUnit(shop.torque_unit)
+        self.fields = fields_for_model(Application, fields=NAMES) | {
+            "built_from": MonthField(label="Built from (month)", required=False),
+            "built_to": MonthField(label="Built to (month)", required=False),
+            "placard_front_kpa": _pressure(shop, "Placard front"),
+            "placard_rear_kpa": _pressure(shop, "Placard rear"),
+            "placard_spare_kpa": _pressure(shop, "Placard spare"),
+            "wheel_nut_torque_cnm": UnitField(
+                torque, kept=whole_cnm, shown=torque_in, label="Wheel nut torque"
+            ),
+        }
+        self.fields["relearn_steps"].widget = forms.Textarea(attrs={"rows": 3})
+        self.initial = {name: getattr(application, name) for name in self.fields}
+
+    def groups(self) -> Iterator[tuple[str, list[forms.BoundField]]]:
+        """The fields in the order in which one thinks of a vehicle."""
+        for title, names in GROUPS:
+            yield title, [self[name] for name in names]
+
+    def changes(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in self.changed_data}
+
+
+class FitmentForm(ActionForm):
+    part = PartCodeField()
+    axle = forms.ChoiceField(label="Wheels", choices=Axle.choices, initial=Axle.ALL)
+    rank = forms.IntegerField(
+        label="Preference", min_value=1, max_value=99, initial=1, help_text="1 is offered first."
+    )
+    quantity = forms.IntegerField(label="Pieces a wheel", min_value=1, max_value=20, initial=1)
+    prepared_as = forms.CharField(label="Program as", max_length=80, required=False)
+
+
+class CopyForm(PostingForm):
+    year_from = forms.IntegerField(label="First year", min_value=1980, max_value=2100)
+    year_to = forms.IntegerField(label="Last year", min_value=1980, max_value=2100)
+
+
+class SplitForm(PostingForm):
+    month = MonthField(label="Later ones built from", help_text="Such as 2016-03.")
+
+
+class MoveSplitForm(ActionForm):
+    later = forms.ModelChoiceField(Application.objects.all())
+    month = MonthField()
+
+
+class EntryField(forms.ModelChoiceField[Application]):
+    def label_from_instance(self, obj: Application) -> str:
+        return " ".join(filter(None, [span_text(obj), obj.trim, obj.wheel]))
+
+
+class MergeForm(ActionForm):
+    into = EntryField(Application.objects.none(), empty_label="Choose")
+    with_parts = forms.BooleanField(
+        label="Take its parts along",
+        required=False,
+        help_text="Without this only vehicles and what jobs taught go over.",
+    )
+
+    def __init__(self, *args: Any, application: Application, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        into = self.fields["into"]
+        assert isinstance(into, EntryField)
+        others = Application.objects.filter(make=application.make, model=application.model)
+        into.queryset = others.exclude(pk=application.pk)
