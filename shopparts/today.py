@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import F, QuerySet, Sum
 from django.urls import reverse
 
+from inventory.catalog.models import Application, Evidence
 from inventory.ledger.models import Hold, Lot, Movement, Shelf
 from inventory.reorder.models import Claim, Order, PlanRun
 from inventory.shop.models import Site
@@ -45,6 +46,12 @@ def _for_parts_manager(site: Site) -> Iterable[Waiting]:
     shelves = reverse("inventory:shelf_list")
     yield Waiting(
         count=apart, words="with pieces to check or claim", address=f"{shelves}?show=apart"
+    )
+    catalog, sketched = reverse("catalog_gaps"), Application.objects.drafts().count()
+    yield Waiting(count=sketched, words="drafted entries to check", address=catalog)
+    misfits = Evidence.objects.contradictions().count()
+    yield Waiting(
+        count=misfits, words="parts that did not fit, to decide", address=f"{catalog}?show=misfits"
     )
 
 

@@ -1,10 +1,11 @@
 import pytest
 from django.urls import reverse
 
+from inventory.catalog.evidence import contradict_fit
 from inventory.ledger.actions import receive_stock
 from inventory.ledger.models import Condition
 from inventory.shop.roles import Role
-from tests.make import PASSWORD, make_part, make_site, make_user
+from tests.make import PASSWORD, make_application, make_part, make_site, make_user
 
 pytestmark = pytest.mark.django_db
 
@@ -122,6 +123,15 @@ class TestToday:
         text = client.get("/").content.decode()
         assert "1 thing waits for you at Mill Road" in text
         assert "1 with pieces to check or claim" in text
+
+    def test_what_is_open_in_the_catalogue_waits_for_the_parts_manager(self, client):
+        application = make_application(status="draft")
+        contradict_fit(application, make_part(), reason="not heard", job_key="J1", by=None)
+        for role, there in ((Role.TECHNICIAN, False), (Role.PARTS_MANAGER, True)):
+            client.force_login(make_user(role, home_site=make_site()))
+            text = client.get("/").content.decode()
+            assert ("1 drafted entries to check" in text) == there
+            assert ("1 parts that did not fit, to decide" in text) == there
 
     def test_a_technician_sees_what_they_posted_today(self, client):
         site, person = make_site(), make_user()
