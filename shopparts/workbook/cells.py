@@ -17,10 +17,10 @@ from typing import Any
 from django.core.exceptions import ValidationError
 
 from inventory.sheet import Column, Kind
+from inventory.sheet.text import ERRORS, from_cell
 from inventory.shop.units import whole_cnm, whole_kpa
 from shopparts.workbook.amounts import PRESSURES, TORQUES, bare_amount, letters, measure, number
 from shopparts.workbook.faults import UnreadableError, as_clause, quoted
-from shopparts.workbook.text import ERRORS, from_cell
 
 Read = Callable[[Any], Any]
 

@@ -15,11 +15,11 @@ from openpyxl.cell import WriteOnlyCell
 from openpyxl.comments import Comment
 from openpyxl.styles import PatternFill
 
+from inventory.sheet.text import as_copy
 from shopparts.workbook.check import FAULTS_TITLE
 from shopparts.workbook.faults import Fault
 from shopparts.workbook.rows import Cells, Uncomputed
 from shopparts.workbook.source import Source, opened
-from shopparts.workbook.text import as_copy
 
 _FILL = PatternFill("solid", fgColor="F6C6C0")
 _WIDTH, _HEIGHT = 320, 120

@@ -6,7 +6,7 @@ from decimal import Decimal
 from typing import Any
 
 from inventory.sheet import Column, Kind
-from shopparts.workbook.text import as_cell
+from inventory.sheet.text import as_cell
 
 Write = Callable[[Any], Any]
 

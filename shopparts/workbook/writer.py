@@ -18,9 +18,9 @@ from openpyxl.worksheet._write_only import WriteOnlyWorksheet
 from openpyxl.worksheet.datavalidation import DataValidation
 
 from inventory.sheet import Column, Kind, Row, Sheet
+from inventory.sheet.text import as_cell
 from shopparts.workbook.check import CHOICES_TITLE
 from shopparts.workbook.shown import Write, cell_writer, column_note, heading
-from shopparts.workbook.text import as_cell
 
 HEADING_ROW = 4
 _LAST_ROW = 1_048_576

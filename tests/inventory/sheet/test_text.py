@@ -4,7 +4,7 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from shopparts.workbook.text import RUNS, as_cell, from_cell
+from inventory.sheet.text import RUNS, as_cell, from_cell
 
 
 class TestAsCell:
