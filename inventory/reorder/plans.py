@@ -12,7 +12,9 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inventory.reorder.actions import plan
 from inventory.reorder.actions.forward import draft_with_top_ups
+from inventory.reorder.forms.plans import BudgetForm
 from inventory.reorder.models import PlanLine, PlanRun, Supplier
+from inventory.reorder.next_dollar import next_dollar
 from inventory.reorder.suggestions import reorder_list, supplier_lines
 from inventory.reorder.surplus import surplus_list
 from inventory.reorder.why import why
@@ -66,6 +68,17 @@ def plan_surplus(request: HttpRequest) -> HttpResponse:
     found = surplus_list(site, today=site.today())
     page = Paginator(found.found, LINES_A_PAGE).get_page(request.GET.get("page"))
     return render(request, "inventory/plan_surplus.html", {"surplus": found, "page": page})
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_budget(request: HttpRequest) -> HttpResponse:
+    """Where the next dollar goes, and what a budget would buy."""
+    run, site, shop = PlanRun.objects.finished().first(), site_here(request), ShopSettings.load()
+    form = BudgetForm(shop, request.GET or None)
+    cents = form.budget_cents
+    found = next_dollar(run, site, shop, budget_cents=cents) if run else None
+    return render(request, "inventory/plan_budget.html", {"form": form, "money": found})
 
 
 @require_POST

@@ -131,6 +131,35 @@ class TestPlanTopUp:
         assert not Order.objects.exists()
 
 
+class TestPlanBudget:
+    def test_says_what_the_plan_holds_and_where_more_would_serve(self, manager, plan_line):
+        text = page(manager, "/plan/budget/")
+        assert re.search(r"The plan holds \$\d+\.\d\d on average and fills \d+\.\d % of asks", text)
+        assert "Where the next dollar serves most" in text
+
+    def test_plans_for_a_budget_typed_in(self, manager, plan_line):
+        text = page(manager, "/plan/budget/?budget=5.00")
+        assert "$5.00 placed where it serves most fills" in text
+        assert "What this budget would change" in text
+
+    def test_what_is_no_amount_is_said_beside_the_field(self, manager, plan_line):
+        assert "Enter a number." in page(manager, "/plan/budget/?budget=much")
+        assert "greater than or equal to 0" in page(manager, "/plan/budget/?budget=-5")
+
+    def test_without_a_plan_says_so(self, manager):
+        assert "Nothing is planned yet" in page(manager, "/plan/budget/?budget=5.00")
+
+    def test_costs_the_same_for_many_parts(
+        self, manager, site, plan_line, django_assert_num_queries
+    ):
+        with django_assert_num_queries(10):
+            page(manager, "/plan/budget/?budget=5")
+        for _ in range(20):
+            make_plan_line(site, None, run=plan_line.run, figures=plan_line.figures)
+        with django_assert_num_queries(10):
+            page(manager, "/plan/budget/?budget=5")
+
+
 class TestPlanSurplus:
     def test_says_what_lies_too_long(self, manager, site, run):
         part = make_part(number="RZ-7")

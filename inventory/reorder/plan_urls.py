@@ -1,0 +1,13 @@
+from django.urls import path
+
+from inventory.reorder import plans
+
+urlpatterns = [
+    path("plan/", plans.plan_detail, name="plan_detail"),
+    path("plan/again/", plans.plan_again, name="plan_again"),
+    path("plan/parts/", plans.plan_parts, name="plan_parts"),
+    path("plan/surplus/", plans.plan_surplus, name="plan_surplus"),
+    path("plan/budget/", plans.plan_budget, name="plan_budget"),
+    path("plan/lines/<int:pk>/why/", plans.plan_why, name="plan_why"),
+    path("suppliers/<int:pk>/top-up/", plans.plan_top_up, name="plan_top_up"),
+]
