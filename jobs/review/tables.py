@@ -355,3 +355,40 @@ class StemAgeTable(MoneyTable):
     words = PlainColumn("Stem was")
     body = RateColumn("Body only came back", accessor="body")
     assembly = RateColumn("Whole assembly came back", accessor="assembly")
+
+
+class BandTable(MoneyTable):
+    title = "What the bands would have earned"
+
+    words = PlainColumn("Kind")
+    pieces = NumberColumn("Pieces")
+    margin = AmountColumn("Margin as charged", accessor="sold__margin_cents")
+    share = ShareColumn("Share")
+    banded = AmountColumn("Margin in bands", accessor="banded_margin_cents")
+    banded_share = ShareColumn("Share in bands")
+    gained = AmountColumn("More", accessor="gained_cents")
+
+
+class PriceTable(MoneyTable):
+    title = "Each part"
+
+    number = PlainColumn("Part")
+    words = PlainColumn("Description")
+    kind = PlainColumn("Kind")
+    price = AmountColumn("Price")
+    cost = AmountColumn("Cost")
+    margin = ShareColumn("Margin")
+    offered = AmountColumn("Offered at")
+    margin_offered = ShareColumn("Margin on the offer")
+    wanted = AmountColumn("Price aimed at")
+    change = AmountColumn("Change")
+
+    class Meta:
+        empty_text = "No part of this kind has a shelf or an offer."
+
+    def render_number(self, record: Any) -> str:
+        address = reverse("inventory:part_detail", args=[record.part])
+        return format_html('<a href="{}">{}</a>', address, record.number)
+
+    def value_number(self, record: Any) -> str:
+        return str(record.number)

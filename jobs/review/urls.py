@@ -1,6 +1,15 @@
 from django.urls import path
 
-from jobs.review.views import bay, money, money_comebacks, money_shelf, paper, vehicles
+from jobs.review.views import (
+    bay,
+    lifetimes,
+    money,
+    money_comebacks,
+    money_prices,
+    money_shelf,
+    paper,
+    vehicles,
+)
 
 urlpatterns = [
     path("jobs/", bay.job_list, name="job_list"),
@@ -16,10 +25,15 @@ urlpatterns = [
     path("jobs/<int:pk>/wheels/<int:wheel>/do/", bay.job_do, name="job_do"),
     path("jobs/<int:pk>/lines/<int:line>/take-back/", bay.job_take_back, name="job_take_back"),
     path("jobs/<int:pk>/margin/", money.job_margin, name="job_margin"),
+    path("lifetimes/", lifetimes.lifetime_list, name="lifetime_list"),
+    path("lots/", lifetimes.lot_list, name="lot_list"),
+    path("lots/<int:pk>/", lifetimes.lot_detail, name="lot_detail"),
+    path("advice/record/", lifetimes.advice_record, name="advice_record"),
     path("money/", money.money, name="money"),
     path("money/jobs/", money.money_jobs, name="money_jobs"),
     path("money/shelf/", money_shelf.money_shelf, name="money_shelf"),
     path("money/comebacks/", money_comebacks.money_comebacks, name="money_comebacks"),
+    path("money/prices/", money_prices.money_prices, name="money_prices"),
     path("money/moved/", money.money_moved, name="money_moved"),
     path("vehicles/new/", vehicles.vehicle_new, name="vehicle_new"),
     path("vehicles/<int:pk>/", vehicles.vehicle_detail, name="vehicle_detail"),

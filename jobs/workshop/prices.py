@@ -27,8 +27,11 @@ def selling_prices(parts: Iterable[Part], day: date) -> dict[int, int]:
 
 def less_discount(cents: int, account: Account | None) -> int:
     """After the account's discount, to the nearest cent, half a cent up."""
-    kept = 1000 - (account.discount_per_mille if account else 0)
-    return (cents * kept + 500) // 1000
+    return less_per_mille(cents, account.discount_per_mille if account else 0)
+
+
+def less_per_mille(cents: int, discount_per_mille: int) -> int:
+    return (cents * (1000 - discount_per_mille) + 500) // 1000
 
 
 def for_minutes(cents_an_hour: int, minutes: int) -> int:

@@ -40,6 +40,7 @@ class JobFacts(NamedTuple):
     site_name: str
     account: int | None
     account_name: str | None
+    discount_per_mille: int | None
     technician: int | None
     first_name: str | None
     last_name: str | None
@@ -62,7 +63,7 @@ class JobFacts(NamedTuple):
 
 FACTS = (
     *("pk", "key", "kind", "closed_on", "cause", "payer", "comeback_of__key"),
-    *("site", "site__name", "account", "account__name"),
+    *("site", "site__name", "account", "account__name", "account__discount_per_mille"),
     *("technician", "technician__first_name", "technician__last_name", "technician__username"),
     *("vehicle__plate", "vehicle__unit_number", "vehicle__key"),
     *("vehicle__application__make", "vehicle__application__model"),
