@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, include, path
 
-from shopparts import first_run, health, views, views_catalog, views_data, views_fit
+from shopparts import first_run, health, views, views_catalog, views_data, views_fit, views_people
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", views.today, name="today"),
@@ -30,6 +30,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inventory.urls")),
     path("", include("jobs.urls")),
     path("site/", views.switch_site, name="switch_site"),
+    path("team/", views_people.person_list, name="person_list"),
+    path("team/<int:pk>/", views_people.person_detail, name="person_detail"),
+    path("team/<int:pk>/address/", views_people.person_address, name="person_address"),
+    path("join/<int:pk>/<str:token>/", views_people.join, name="join"),
+    path("changes/", views_people.change_list, name="change_list"),
     path("health/", health.health, name="health"),
     path("data/", views_data.data, name="data"),
     path("data/check/", views_data.data_check, name="data_check"),

@@ -71,6 +71,7 @@ def one_of_each() -> dict[str, Any]:
         "orders": order.pk,
         "claims": claim.pk,
         "people": people,
+        "team": by.pk,
         "runs": Run.objects.create(key="run", kind="plan").pk,
     }
 

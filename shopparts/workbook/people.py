@@ -6,14 +6,26 @@ A person who arrives by workbook cannot sign in until an owner lets them choose 
 from collections.abc import Sequence
 from typing import Any
 
+from django.core.exceptions import ValidationError
+
 from inventory.sheet import Column
 from inventory.sheet.records import Edit, record_sheet
 from inventory.shop.actions import record_changes
+from inventory.shop.roles import Role
 from shopparts.models import User
+from shopparts.people import owners
 
 
 def _log(edits: Sequence[Edit], by: Any) -> None:
     record_changes([(e.record, f"person {e.record}", e.before, e.after) for e in edits], by=by)
+    if any(_took_an_owner(edit) for edit in edits) and not owners().exists():
+        raise ValidationError(
+            "Nobody would be left who lets people in; keep one owner who may sign in."
+        )
+
+
+def _took_an_owner(edit: Edit) -> bool:
+    return edit.before.get("role") == Role.OWNER or edit.before.get("is_active") is True
 
 
 PEOPLE = record_sheet(
