@@ -84,6 +84,21 @@ def expected_false_alarms(
     return lots * false_alarms_per_lot
 
 
+def fewest_failures_for_alarm(*, false_alarms_per_lot: float = FALSE_ALARMS_PER_LOT) -> int:
+    """How many failures a lot must have before it can alarm, however young they came.
+
+    Of k failures each is at most m times likelier at m times the hazard, and what lived speaks
+    against it: E ≤ mean over m of m^k under any law. The least k with that mean at 1/α or more.
+
+    >>> fewest_failures_for_alarm()
+    5
+    """
+    failures = 1
+    while np.mean(np.power(SUSPECTED, failures)) * false_alarms_per_lot < 1:
+        failures += 1
+    return failures
+
+
 def _hazard(age: Array, laws: Draws) -> Array:
     return cumulative_hazard(
         age[:, None], log_scale=laws.log_scale[None, :], log_shape=laws.log_shape[None, :]
