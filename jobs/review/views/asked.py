@@ -2,20 +2,27 @@
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
 from django_tables2 import RequestConfig
 
+from inventory.shop.amounts import day_text
 from inventory.shop.here import site_here, sites_open
 from inventory.shop.models import ShopSettings, Site
 from jobs.review.period import DAYS_AT_FIRST, Span
 from jobs.review.tables import MoneyTable
+from jobs.review.workbook import workbook
 
 LENGTHS = (7, 30, 90, 365)
 FIRST_YEAR = 2000
 ROWS_SHOWN = 50
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+Context = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +46,15 @@ class Asked:
         if self.site:
             days["site"] = self.site.code
         return days | more
+
+    @property
+    def words(self) -> str:
+        first, last = day_text(self.span.first, self.shop), day_text(self.span.last, self.shop)
+        return f"Closed from {first} to {last}, {self.site or 'all sites'}."
+
+    def file_name(self, template: str) -> str:
+        """By the page and its days, such as money_shelf_2026-03-01_2026-03-30.xlsx."""
+        return f"{Path(template).stem}_{self.span.first}_{self.span.last}.xlsx"
 
     @property
     def kept(self) -> str:
@@ -94,6 +110,20 @@ def _day(request: HttpRequest, name: str) -> date | None:
         return None
     # A span as long before it must still be days of the calendar.
     return day if day.year > FIRST_YEAR else None
+
+
+def answer(request: HttpRequest, template: str, wanted: Asked, context: Context) -> HttpResponse:
+    """The page, or with `as=workbook` in the address all its tables as one."""
+    if request.GET.get("as") != "workbook":
+        saved = urlencode(request.GET.dict() | {"as": "workbook"})
+        more = {"asked": wanted, "shop": wanted.shop, "save": saved}
+        return render(request, template, context | more)
+    tables = [value for value in context.values() if isinstance(value, MoneyTable)]
+    return HttpResponse(
+        workbook(tables, filtered=wanted.words),
+        content_type=XLSX,
+        headers={"Content-Disposition": f'attachment; filename="{wanted.file_name(template)}"'},
+    )
 
 
 def shown(request: HttpRequest, table: MoneyTable) -> MoneyTable:

@@ -25,7 +25,7 @@ from jobs.review.tables import (
     WriteOffTable,
     address,
 )
-from jobs.review.views.asked import Asked, asked, shown
+from jobs.review.views.asked import Asked, answer, asked, shown
 from jobs.workshop.models import Job
 
 CAUSE_WORDS = {
@@ -46,8 +46,6 @@ def money(request: HttpRequest) -> HttpResponse:
     before, now = periods_earned(wanted.other, wanted.span, site=wanted.site, shop=wanted.shop)
     found = moved(before, now)
     context = {
-        "asked": wanted,
-        "shop": wanted.shop,
         "now": now,
         "before": before,
         "table": shown(request, group_table(now, by, wanted)),
@@ -61,7 +59,7 @@ def money(request: HttpRequest) -> HttpResponse:
         ],
         "page": "money",
     }
-    return render(request, "jobs/money.html", context)
+    return answer(request, "jobs/money.html", wanted, context)
 
 
 def by_asked(request: HttpRequest) -> str:
@@ -123,15 +121,13 @@ def money_jobs(request: HttpRequest) -> HttpResponse:
     (now,) = periods_earned(wanted.span, site=wanted.site, shop=wanted.shop)
     group = group_asked(request, now, by)
     context = {
-        "asked": wanted,
-        "shop": wanted.shop,
         "group": group,
         "words": GROUPS[by].words,
         "table": shown(request, JobTable(group.portions, shop=wanted.shop)),
         "back": address("jobs:money", wanted.query(by=by)),
         "page": "jobs",
     }
-    return render(request, "jobs/money_jobs.html", context)
+    return answer(request, "jobs/money_jobs.html", wanted, context)
 
 
 def group_asked(request: HttpRequest, now: PeriodEarned, by: str) -> Group:
@@ -150,20 +146,18 @@ def money_moved(request: HttpRequest) -> HttpResponse:
     cause = cause_asked(request)
     before, now = periods_earned(wanted.other, wanted.span, site=wanted.site, shop=wanted.shop)
     context = {
-        "asked": wanted,
-        "shop": wanted.shop,
         "cause": cause,
         "cause_words": CAUSE_WORDS[cause],
         "choices": [
             (other, words, moved_address(other, wanted)) for other, words in CAUSE_WORDS.items()
         ],
         "cents": moved(before, now).bars[cause],
-        "tables": [shown(request, table) for table in moved_tables(cause, before, now, wanted)],
+        "table": shown(request, moved_table(cause, before, now, wanted)),
         "back": reverse("jobs:money") + f"?{wanted.kept}",
         "before_address": f"{reverse('jobs:money_jobs')}?{wanted.before_kept}",
         "page": "moved",
     }
-    return render(request, "jobs/money_moved.html", context)
+    return answer(request, "jobs/money_moved.html", wanted, context)
 
 
 def cause_asked(request: HttpRequest) -> Cause:
@@ -173,16 +167,14 @@ def cause_asked(request: HttpRequest) -> Cause:
         raise Http404("The margin was not moved by that; choose one of the bars.") from None
 
 
-def moved_tables(
-    cause: Cause, before: PeriodEarned, now: PeriodEarned, wanted: Asked
-) -> list[MoneyTable]:
+def moved_table(cause: Cause, before: PeriodEarned, now: PeriodEarned, wanted: Asked) -> MoneyTable:
     if cause == Cause.WRITE_OFFS:
-        return [WriteOffTable((*now.write_offs, *before.write_offs), shop=wanted.shop)]
+        return WriteOffTable((*now.write_offs, *before.write_offs), shop=wanted.shop)
     if cause == Cause.COMEBACKS:
         charged = [one for one in (*now.jobs, *before.jobs) if one.charged.charged_to]
-        return [JobTable(Group.of_all(charged).portions, shop=wanted.shop)]
+        return JobTable(Group.of_all(charged).portions, shop=wanted.shop)
     rows = cause_moved(cause, before, now)
-    return [MovedTable(rows, query=wanted.query(), shop=wanted.shop)]
+    return MovedTable(rows, query=wanted.query(), shop=wanted.shop)
 
 
 @require_safe

@@ -1,7 +1,6 @@
 """How often jobs come back, by action, maker or technician; why, and who paid."""
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from inventory.shop.roles import Role, role_required
@@ -10,7 +9,7 @@ from jobs.review.comebacks import body_or_assembly, by_cause
 from jobs.review.groups import GROUPS, grouped
 from jobs.review.period import PeriodEarned, periods_earned
 from jobs.review.tables import CauseTable, RateTable, StemAgeTable
-from jobs.review.views.asked import Asked, asked, shown
+from jobs.review.views.asked import Asked, answer, asked, shown
 
 # A year: comebacks are few, and come late.
 DAYS = 365
@@ -26,8 +25,6 @@ def money_comebacks(request: HttpRequest) -> HttpResponse:
     compared = body_or_assembly(now.jobs)
     bearing = [one for one in now.jobs if not one.charged.charged_to]
     context = {
-        "asked": wanted,
-        "shop": wanted.shop,
         "page": "comebacks",
         "by": by,
         "choices": [(name, GROUPS[name].words) for name in WAYS],
@@ -40,7 +37,7 @@ def money_comebacks(request: HttpRequest) -> HttpResponse:
         "ratio": compared.ratio,
         "ages": StemAgeTable(compared.by_age, shop=wanted.shop, orderable=False),
     }
-    return render(request, "jobs/money_comebacks.html", context)
+    return answer(request, "jobs/money_comebacks.html", wanted, context)
 
 
 def rate_table(now: PeriodEarned, by: str, wanted: Asked) -> RateTable:

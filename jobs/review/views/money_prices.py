@@ -1,7 +1,6 @@
 """What each part earns, now and as last offered; what price bands would have earned."""
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from inventory.catalog.models import PartKind
@@ -13,7 +12,7 @@ from jobs.review.bands import FIRST_BANDS, band_previews
 from jobs.review.inputs.part_money import part_money
 from jobs.review.period import periods_earned
 from jobs.review.tables import BandTable, PriceTable
-from jobs.review.views.asked import asked, shown
+from jobs.review.views.asked import answer, asked, shown
 
 # A year of jobs, so that every season is in it.
 DAYS = 365
@@ -32,8 +31,6 @@ def money_prices(request: HttpRequest) -> HttpResponse:
     previews = band_previews(now.jobs, bands)
     parts = part_money(on=site_here(request).today(), margin_percent=aim, kind=kind or "")
     context = {
-        "asked": wanted,
-        "shop": wanted.shop,
         "page": "prices",
         "form": form,
         "aim": aim,
@@ -44,7 +41,7 @@ def money_prices(request: HttpRequest) -> HttpResponse:
         "previews": BandTable(previews, shop=wanted.shop, orderable=False),
         "parts": shown(request, PriceTable(parts, shop=wanted.shop)),
     }
-    return render(request, "jobs/money_prices.html", context)
+    return answer(request, "jobs/money_prices.html", wanted, context)
 
 
 def band_form(request: HttpRequest, shop: ShopSettings) -> BandForm:

@@ -1,7 +1,6 @@
 """What the money on the shelves brings, what lies dead in it, and what was not served from it."""
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from inventory.shop.here import site_here
@@ -11,7 +10,7 @@ from jobs.review.inputs.unserved import WORDS, Unserved, summed, unserved
 from jobs.review.period import periods_earned
 from jobs.review.shelf import shelf_returns
 from jobs.review.tables import DeadTable, MoneyTable, ShelfTable, UnservedSumTable, UnservedTable
-from jobs.review.views.asked import Asked, asked, shown
+from jobs.review.views.asked import Asked, answer, asked, shown
 from jobs.workshop.models import Job
 
 
@@ -27,8 +26,6 @@ def money_shelf(request: HttpRequest) -> HttpResponse:
         first=wanted.span.first, last=wanted.span.last, site=wanted.site, shop=wanted.shop
     )
     context = {
-        "asked": wanted,
-        "shop": wanted.shop,
         "page": "shelf",
         "all": returns[-1],
         "returns": ShelfTable(returns, shop=wanted.shop, orderable=False),
@@ -39,7 +36,7 @@ def money_shelf(request: HttpRequest) -> HttpResponse:
         "how_words": WORDS.get(how),
         "dead": shown(request, DeadTable(dead, shop=wanted.shop, prefix="dead-")),
     }
-    return render(request, "jobs/money_shelf.html", context)
+    return answer(request, "jobs/money_shelf.html", wanted, context)
 
 
 def rows_table(rows: list[Unserved], how: str, wanted: Asked) -> MoneyTable:

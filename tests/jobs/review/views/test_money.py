@@ -1,9 +1,11 @@
 from datetime import date, datetime, timedelta
+from io import BytesIO
 from zoneinfo import ZoneInfo
 
 import pytest
 from django.urls import reverse
 from lxml import html
+from openpyxl import load_workbook
 
 from inventory.ledger.actions import scrap_stock
 from inventory.ledger.models import Lot
@@ -11,7 +13,7 @@ from inventory.models import Part
 from inventory.reorder.models import Delivery, DeliveryLine
 from inventory.shop.roles import Role
 from jobs.costing.bridge import Cause
-from jobs.models import Job
+from jobs.models import Job, Vehicle
 from jobs.review.groups import GROUPS, grouped
 from jobs.review.inputs.margins import earned
 from jobs.review.period import Span, moved, periods_earned
@@ -245,6 +247,38 @@ class TestMoneyJobs:
         assert "<b>" not in shown
 
 
+class TestWorkbook:
+    def saved(self, owner, name, query):
+        answer = owner.get(reverse(name), query | {"as": "workbook"})
+        assert answer.headers["Content-Disposition"].endswith('.xlsx"')
+        return load_workbook(BytesIO(answer.content))
+
+    def test_holds_the_figures_of_the_page_and_its_filter(self, owner, sold):
+        page = self.saved(owner, "jobs:money", {"by": "work", "site": sold.site.code}).active
+        assert page["A2"].value.endswith(f"{sold.site}. Amounts in USD.")
+        assert [cell.value for cell in page[4]][:3] == ["Work done", "Jobs", "Margin"]
+        assert [cell.value for cell in page[5]][:3] == ["Body only", 1, 37.63]
+        assert page["C5"].number_format == "#,##0.00"
+        assert page["D5"].number_format == "0%"
+        assert page.auto_filter.ref == "A4:I5"
+
+    def test_runs_nothing_that_somebody_typed(self, owner, sold):
+        Vehicle.objects.filter(pk=sold.vehicle.pk).update(plate="=1+1")
+        page = self.saved(owner, "jobs:money_jobs", {}).active
+        assert page["D5"].value == "'=1+1"
+        assert page["D5"].data_type == "s"
+
+    @pytest.mark.parametrize("name", ["money_shelf", "money_comebacks", "money_prices"])
+    def test_every_page_has_one(self, owner, sold, name):
+        book = self.saved(owner, f"jobs:{name}", {})
+        shown = owner.get(reverse(f"jobs:{name}")).content.decode()
+        assert len(book.sheetnames) == shown.count("<table") >= 2
+
+    def test_is_the_owners_alone(self, client, bay):
+        client.force_login(make_user(Role.PARTS_MANAGER, home_site=bay.site))
+        assert client.get(reverse("jobs:money"), {"as": "workbook"}).status_code == 403
+
+
 class TestMoneyMoved:
     def test_its_rows_sum_to_the_bar(self, owner, sold):
         comeback(sold)
@@ -256,8 +290,7 @@ class TestMoneyMoved:
 
     def rows_and_bar(self, owner, cause):
         answer = owner.get(reverse("jobs:money_moved"), {"cause": cause})
-        (table,) = answer.context["tables"]
-        rows = [row.record for row in table.rows]
+        rows = [row.record for row in answer.context["table"].rows]
         if cause == Cause.COMEBACKS:
             return sum(row.own.margin_cents for row in rows), answer.context["cents"]
         sign = -1 if cause == Cause.WRITE_OFFS else 1
