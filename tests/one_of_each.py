@@ -5,10 +5,10 @@ from typing import Any
 from django.urls import reverse
 
 from inventory.catalog.evidence import contradict_fit
-from inventory.ledger.actions import hold_parts, receive_stock, send_transfer
+from inventory.ledger.actions import hold_parts, receive_stock, send_transfer, start_count
 from inventory.ledger.models import Posting
 from inventory.reorder.actions.claims import open_claim
-from inventory.reorder.models import Order, OrderLine
+from inventory.reorder.models import Delivery, Order, OrderLine, PlanRun, PlanStatus
 from inventory.shop.roles import Role
 from jobs.workshop.actions.lines import issue_part_for_job
 from shopparts.models import Run
@@ -19,6 +19,7 @@ from tests.make import (
     make_job,
     make_offer,
     make_part,
+    make_plan_line,
     make_site,
     make_supplier,
     make_user,
@@ -53,8 +54,15 @@ def one_of_each() -> dict[str, Any]:
     order = Order.objects.create(key="O-1", supplier=supplier, site=site)
     OrderLine.objects.create(order=order, part=part, line=1, packs=1, pack_price_cents=COST_CENTS)
     make_offer(supplier, part)
+    delivery = Delivery.objects.create(key="D-1", supplier=supplier, site=site)
+    came = delivery.lines.create(line=1, part=part, pieces=1, value_cents=COST_CENTS)
     claim = open_claim(part, supplier=supplier, key="C-1", failed_on=site.today(), by=None)
+    run = PlanRun.objects.create(as_of=site.today(), status=PlanStatus.DONE)
+    planned = make_plan_line(
+        site, supplier, run=run, part=part, suggested_packs=1, pack_price_cents=COST_CENTS
+    )
     return {
+        "plan": planned.pk,
         "fit": application.pk,
         "applications": application.pk,
         "fitments": fitment.pk,
@@ -63,13 +71,16 @@ def one_of_each() -> dict[str, Any]:
         "postings": Posting.objects.get(key="costly").pk,
         "transfers": coming.pk,
         "holds": hold.pk,
+        "counts": start_count(site, title="Kits", part=kit, by=by, key="count").pk,
         "vehicles": vehicle.pk,
         "jobs": job.pk,
         "wheel": wheel.pk,
         "line": line.pk,
+        "lots": part.pk,
         "suppliers": supplier.pk,
         "orders": order.pk,
         "claims": claim.pk,
+        "deliveries": came.pk,
         "people": people,
         "team": by.pk,
         "runs": Run.objects.create(key="run", kind="plan").pk,

@@ -175,12 +175,18 @@ def _not_in_name(words: Iterable[str], name: str) -> Iterable[str]:
             yield word
 
 
+def parts_coded(text: str, *, limit: int = 20) -> list[Part]:
+    """Parts with exactly this number or code, as a scanner reads it."""
+    key = normalised(text)
+    return _parts(Q(number_key=key), Q(code_key__in=_spellings(key)), limit) if key else []
+
+
 def parts_known_as(text: str, *, limit: int = 20) -> list[Part]:
     """Parts whose number or any code begins as typed, exact ones first; else by their words."""
     key = normalised(text)
     if not key:
         return []
-    exact = _parts(Q(number_key=key), Q(code_key__in=_spellings(key)), limit)
+    exact = parts_coded(text, limit=limit)
     if len(exact) >= limit:
         return exact
     begins = _parts(Q(number_key__prefix=key), Q(code_key__prefix=key), limit)

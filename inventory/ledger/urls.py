@@ -1,6 +1,6 @@
 from django.urls import path
 
-from inventory.ledger.views import holds, posting, shelf, transfers
+from inventory.ledger.views import codes, counts, holds, posting, scan, shelf, transfers
 
 urlpatterns = [
     path("stock/", shelf.shelf_list, name="shelf_list"),
@@ -23,5 +23,16 @@ urlpatterns = [
     path("holds/<int:pk>/call/", holds.hold_call, name="hold_call"),
     path("holds/<int:pk>/issue/", holds.hold_issue, name="hold_issue"),
     path("holds/<int:pk>/release/", holds.hold_release, name="hold_release"),
+    path("counts/", counts.count_list, name="count_list"),
+    path("counts/start/", counts.count_start, name="count_start"),
+    path("counts/<int:pk>/", counts.count_sheet, name="count_sheet"),
+    path("counts/<int:pk>/enter/", counts.count_enter, name="count_enter"),
+    path("counts/<int:pk>/close/", counts.count_close, name="count_close"),
+    path("counts/<int:pk>/lines/<int:line>/settle/", counts.count_settle, name="count_settle"),
+    path("scan/issue/", scan.scan_issue, name="scan_issue"),
+    path("scan/receive/", scan.scan_receive, name="scan_receive"),
+    path("scan/move/", scan.scan_move, name="scan_move"),
+    path("scan/undo/<int:pk>/", scan.scan_undo, name="scan_undo"),
+    path("codes/link/", codes.code_link, name="code_link"),
     path("postings/<int:pk>/undo/", shelf.posting_undo, name="posting_undo"),
 ]

@@ -18,6 +18,7 @@ class ShelfForm(PostingForm):
 
     def __init__(self, *args: Any, site: Site, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.shown_at = site
         self.fields["site"].initial = site.pk
 
 
@@ -49,7 +50,7 @@ class AtBinForm(ShelfForm):
         return None if value is None else int(value.scaleb(self.shop.minor_digits))
 
 
-def _money(digits: int, **options: Any) -> forms.DecimalField:
+def money(digits: int, **options: Any) -> forms.DecimalField:
     return forms.DecimalField(min_value=0, max_digits=12, decimal_places=digits, **options)
 
 
@@ -62,7 +63,7 @@ class ReceiveForm(AtBinForm):
 
     def __init__(self, *args: Any, site: Site, shop: ShopSettings, **kwargs: Any) -> None:
         super().__init__(*args, site=site, shop=shop, **kwargs)
-        self.fields["value"] = _money(shop.minor_digits, label="Cost of all of them")
+        self.fields["value"] = money(shop.minor_digits, label="Cost of all of them")
         self.order_fields(self.field_order)
 
 
@@ -79,7 +80,7 @@ class CountForm(AtBinForm):
         super().__init__(*args, site=site, shop=shop, **kwargs)
         choice(self, "bin").empty_label = "All bins together"
         if sees_cost:
-            self.fields["unit_cost"] = _money(
+            self.fields["unit_cost"] = money(
                 shop.minor_digits,
                 label="Cost of a piece",
                 required=False,

@@ -25,10 +25,6 @@ class CountSheet(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, related_name="+"
     )
 
-    # Where a query annotated them.
-    lines_in_all: int
-    lines_counted: int
-
     class Meta:
         ordering = ["-started_at", "-pk"]
 

@@ -2,14 +2,16 @@
 
 from django import forms
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect
+from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 
 from inventory.catalog.models import Part
 from inventory.ledger.models import Posting
 from inventory.shop.here import CHOSEN, site_here, sites_open
-from inventory.shop.models import Site
+from inventory.shop.models import Bin, Site
+from inventory.shop.roles import Role, holds
 
 
 def site_posted(request: HttpRequest) -> Site:
@@ -26,9 +28,28 @@ def site_of_form(request: HttpRequest) -> Site:
     return site_posted(request) if request.method == "POST" else site_here(request)
 
 
+def pk_asked(request: HttpRequest, name: str) -> int | None:
+    """The key of a record that an address or a form names; None for anything else."""
+    asked = request.POST if request.method == "POST" else request.GET
+    text = asked.get(name, "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 19 else None
+
+
+def bin_asked(request: HttpRequest, site: Site) -> Bin | None:
+    pk = pk_asked(request, "bin")
+    return Bin.objects.filter(site=site, pk=pk).first() if pk else None
+
+
 def shelf_after(part: Part, posting: Posting) -> HttpResponse:
     """The shelf of a part, with what has just been posted and its undo."""
     return redirect(f"{reverse('inventory:part_shelf', args=[part.pk])}?done={posting.pk}")
+
+
+def posting_to_undo(request: HttpRequest, pk: int) -> Posting:
+    posting = get_object_or_404(Posting.objects.filter(movements__isnull=False).distinct(), pk=pk)
+    if posting.by_id != request.user.pk and not holds(request.user, Role.PARTS_MANAGER):
+        raise PermissionDenied("The parts manager undoes what another person posted.")
+    return posting
 
 
 def refused(request: HttpRequest, form: forms.Form, back_to: str) -> HttpResponse:

@@ -3,7 +3,6 @@
 from collections.abc import Callable
 from typing import Any
 
-from django.core.exceptions import PermissionDenied
 from django.db.models import Prefetch
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -18,7 +17,7 @@ from inventory.ledger.actions import Occasion, count_stock, issue_stock, receive
 from inventory.ledger.forms import CountForm, IssueForm, ReceiveForm
 from inventory.ledger.models import Lot, Movement, Posting, Shelf
 from inventory.ledger.tables import SHOWN, ShelfTable
-from inventory.ledger.views.sent import shelf_after, site_posted
+from inventory.ledger.views.sent import pk_asked, posting_to_undo, shelf_after, site_posted
 from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings, Site
 from inventory.shop.roles import Role, holds, role_required
@@ -91,10 +90,10 @@ def _shelf_page(request: HttpRequest, part: Part, forms: dict[str, PostingForm])
 
 def _done(request: HttpRequest, part: Part) -> Posting | None:
     """The posting this page has just made, as the address says."""
-    done = request.GET.get("done", "")
-    if not (done.isascii() and done.isdigit() and len(done) < 19):
+    done = pk_asked(request, "done")
+    if done is None:
         return None
-    postings = Posting.objects.filter(pk=int(done), movements__part=part).distinct()
+    postings = Posting.objects.filter(pk=done, movements__part=part).distinct()
     return postings.prefetch_related("movements__lot__bin").select_related("undone_by").first()
 
 
@@ -184,9 +183,7 @@ def part_count(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def posting_undo(request: HttpRequest, pk: int) -> HttpResponse:
-    posting = get_object_or_404(Posting.objects.filter(movements__isnull=False).distinct(), pk=pk)
-    if posting.by_id != request.user.pk and not holds(request.user, Role.PARTS_MANAGER):
-        raise PermissionDenied("The parts manager undoes what another person posted.")
+    posting = posting_to_undo(request, pk)
     part = posting.movements.select_related("part")[0].part
     form = PostingForm(request.POST)
     return _posted(
