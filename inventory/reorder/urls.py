@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, include, path
 
-from inventory.reorder.views import claims, orders
+from inventory.reorder.views import claims, deliveries, orders
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inventory.reorder.plan_urls")),
@@ -10,7 +10,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("orders/<int:pk>/add/", orders.order_add, name="order_add"),
     path("orders/<int:pk>/send/", orders.order_send, name="order_send"),
     path("orders/<int:pk>/withdraw/", orders.order_withdraw, name="order_withdraw"),
-    path("orders/<int:pk>/receive/", orders.order_receive, name="order_receive"),
+    path("orders/<int:pk>/receive/", deliveries.order_receive, name="order_receive"),
+    path("deliveries/<int:pk>/price/", deliveries.delivery_price, name="delivery_price"),
     path("suppliers/", orders.supplier_list, name="supplier_list"),
     path("suppliers/<int:pk>/draft/", orders.order_draft, name="order_draft"),
     path("claims/", claims.claim_list, name="claim_list"),

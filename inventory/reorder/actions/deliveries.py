@@ -7,7 +7,7 @@ posted again gives the first one back.
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -22,7 +22,7 @@ from inventory.ledger.actions import (
     receive_stock,
     revalue_stock,
 )
-from inventory.ledger.models import Posting
+from inventory.ledger.models import Condition, Posting
 from inventory.reorder.models import (
     Delivery,
     DeliveryLine,
@@ -40,6 +40,7 @@ class Arrived:
 
     `pack_price_cents` differs from the order's where the supplier charges another price;
     `value_cents` is for what was not ordered. `rest_withdrawn`: nothing more of the line comes.
+    `goes_back`: it lies apart until it is sent back, and is never sold.
     """
 
     part: Part
@@ -48,6 +49,9 @@ class Arrived:
     pack_price_cents: int | None = None
     value_cents: int | None = None
     rest_withdrawn: bool = False
+    goes_back: bool = False
+    made_on: date | None = None
+    maker_code: str = ""
 
 
 def pieces_value(*, pack: int, pack_price_cents: int, before: int, pieces: int) -> int:
@@ -202,6 +206,9 @@ def _put_on_shelf(delivery: Delivery, number: int, arrived: Arrived, cents: int)
         by=delivery.by,
         key=_key(delivery, number),
         came_from=f"{delivery.supplier} {delivery.note_number}".strip()[:80],
+        condition=Condition.DECIDE if arrived.goes_back else Condition.SEALED,
+        made_on=arrived.made_on,
+        maker_code=arrived.maker_code,
         at=delivery.at,
         occasion=Occasion(words=f"Delivery {delivery.key}", on=delivery.site.day_of(delivery.at)),
     )
@@ -238,15 +245,18 @@ def _settle_orders(orders: set[int]) -> None:
 
 
 @transaction.atomic
-def settle_price(line: DeliveryLine, *, value_cents: int, by: Any, key: str) -> DeliveryLine:
-    """End a query with what the line really cost; a difference revalues the stock it brought."""
+def settle_price(
+    line: DeliveryLine, *, value_cents: int, was_cents: int, by: Any, key: str
+) -> DeliveryLine:
+    """Write down what a line really cost; a difference revalues the stock it brought.
+
+    `was_cents` is the value the person saw: two who correct one line do not overwrite each other.
+    """
     line = DeliveryLine.objects.select_for_update(of=("self",)).get(pk=line.pk)
-    if not line.price_queried:
-        if line.value_cents == value_cents:
-            return line
+    if line.value_cents not in (was_cents, value_cents):
         raise ValidationError(
-            f"The price of {line.part} on delivery {line.delivery} is not in question; "
-            "query it first."
+            f"The price of {line.part} on delivery {line.delivery} was corrected meanwhile; "
+            "look at it again, then correct it."
         )
     if value_cents != line.value_cents and line.posting is not None:
         received = line.posting.movements.get(pieces__gt=0)

@@ -6,6 +6,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from inventory.catalog.models import Part
+from inventory.catalog.names import parts_coded
 from inventory.shop.models import ShopSettings
 
 
@@ -20,7 +21,7 @@ class PartCodeField(forms.CharField):
         return self._part(code) if code else None
 
     def _part(self, code: str) -> Part:
-        found = list(Part.objects.known_as(code)[:2])
+        found = parts_coded(code, limit=2)
         if not found:
             raise ValidationError(f"No part has the code “{code}”; check it or search by words.")
         if len(found) > 1:

@@ -6,7 +6,7 @@ from typing import Self
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import Count, F, Q, Sum
+from django.db.models import Case, Count, F, Q, Sum, When
 from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
@@ -49,6 +49,9 @@ class OrderQuerySet(models.QuerySet["Order"]):
         """The orders that a word of the list picks out: open ones unless it says otherwise."""
         if word == "late":
             return self.overdue(today)
+        if word == "queried":
+            queried = DeliveryLine.objects.filter(price_queried=True)
+            return self.filter(pk__in=queried.values("order_line__order"))
         past = Q(status__in=[OrderStatus.DELIVERED, OrderStatus.WITHDRAWN])
         return self.filter(past) if word == "past" else self.exclude(past)
 
@@ -106,6 +109,12 @@ class OrderLineQuerySet(models.QuerySet["OrderLine"]):
         return self.alias(ordered=F("packs") * F("pack")).filter(
             order__status__in=coming, ordered__gt=F("pieces_delivered") + F("pieces_withdrawn")
         )
+
+    def that_may_come_with(self, order: "Order") -> Self:
+        """Open lines of one supplier for one site, those of this order first: back-orders too."""
+        lines = self.coming().filter(order__supplier=order.supplier, order__site=order.site)
+        first = Case(When(order=order, then=0), default=1)
+        return lines.select_related("part", "order").order_by(first, "order__sent_at", "line")
 
 
 class OrderLine(models.Model):

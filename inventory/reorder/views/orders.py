@@ -10,8 +10,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.http import content_disposition_header
 from django.views.decorators.http import require_POST, require_safe
 
-from inventory.reorder.actions import deliveries, orders
-from inventory.reorder.forms.orders import AddPartForm, DraftForm, ReceiveForm
+from inventory.reorder.actions import orders
+from inventory.reorder.forms.orders import AddPartForm, DraftForm
 from inventory.reorder.models import DeliveryLine, Order, PlanLine, PlanRun, Supplier
 from inventory.reorder.order_files import order_pdf, order_workbook
 from inventory.reorder.order_paper import order_paper
@@ -60,7 +60,9 @@ def order_list(request: HttpRequest) -> HttpResponse:
     page = Paginator(found, ORDERS_A_PAGE).get_page(request.GET.get("page"))
     late = Order.objects.filter(site=site).overdue(site.today()).count()
     coming = Order.objects.filter(site=site).coming().count()
+    queried = DeliveryLine.objects.filter(delivery__site=site, price_queried=True).count()
     context = {"page": page, "show": show, "late": late, "coming": coming, "today": site.today()}
+    context |= {"queried": queried}
     return render(request, "inventory/order_list.html", context)
 
 
@@ -74,8 +76,6 @@ def _order_page(request: HttpRequest, order: Order, **forms: object) -> HttpResp
     context: dict[str, object] = {"order": order, "lines": lines, "open": still_open}
     if order.is_draft:
         context |= {"draft_form": DraftForm(lines), "add_form": AddPartForm(initial={"pieces": 1})}
-    elif order.is_coming:
-        context["receive_form"] = ReceiveForm(still_open, ShopSettings.load())
     context["deliveries"] = DeliveryLine.objects.that_came_with(order)
     return render(request, "inventory/order_detail.html", context | forms)
 
@@ -149,32 +149,6 @@ def order_send(request: HttpRequest, pk: int) -> HttpResponse:
 @role_required(Role.PARTS_MANAGER)
 def order_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     return _done(request, pk, orders.withdraw_order, "Nothing more is expected of order {order}.")
-
-
-@require_POST
-@role_required(Role.PARTS_MANAGER)
-def order_receive(request: HttpRequest, pk: int) -> HttpResponse:
-    order = _order(pk)
-    lines = [
-        # The lines that the page showed, though somebody else may have received some since.
-        line
-        for line in order.lines.select_related("part")
-        if f"pieces_{line.pk}" in request.POST
-    ]
-    form, delivery = ReceiveForm(lines, ShopSettings.load(), request.POST), None
-    if form.is_valid():
-        delivery = form.submit(
-            deliveries.receive_delivery,
-            order.supplier,
-            site=order.site,
-            by=request.user,
-            lines=form.arrived(),
-            **form.how(),
-        )
-    if delivery:
-        messages.success(request, f"Delivery {delivery} of order {order} is on the shelf.")
-        return redirect("inventory:order_detail", pk)
-    return _order_page(request, order, receive_form=form)
 
 
 @require_safe

@@ -1,4 +1,4 @@
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from inventory.ledger.actions import issue_stock
-from inventory.ledger.models import Hold, Movement, Posting, Shelf
+from inventory.ledger.models import Hold, Movement, Posting, PostingKind, Shelf
 from inventory.reorder.actions.deliveries import (
     Arrived,
     pieces_value,
@@ -154,6 +154,17 @@ class TestReceiveDelivery:
         assert (hold.job_key, hold.pieces, self.shelf().available) == ("J-260302-4", 3, 0)
         assert hold.arrived_at is not None
 
+    def test_what_goes_back_lies_apart(self):
+        self.receive(Arrived(part=self.part, pieces=2, value_cents=0, goes_back=True))
+        assert (self.shelf().on_hand, self.shelf().usable) == (2, 0)
+
+    def test_the_day_it_was_made_and_its_code_stand_on_the_lot(self):
+        line = self.sent(3)
+        facts = {"made_on": date(2025, 11, 3), "maker_code": "4410A"}
+        self.receive(self.arrived(line, 3, **facts))
+        lot = Movement.objects.get().lot
+        assert (lot.made_on, lot.maker_code) == (date(2025, 11, 3), "4410A")
+
     def test_every_delivery_is_a_lead_time_sample(self):
         line = self.sent(6)
         self.receive(self.arrived(line, 4), at=datetime(2026, 3, 4, 10, tzinfo=UTC))
@@ -209,27 +220,41 @@ class TestSettlePrice:
         )
         self.line = self.delivery.lines.get()
 
+    def settle(self, value_cents, key="p-1", was_cents=8_800):
+        return settle_price(
+            self.line, value_cents=value_cents, was_cents=was_cents, by=None, key=key
+        )
+
     def test_a_correction_revalues_what_came(self):
         issue_stock(self.part, site=self.site, pieces=1, by=None, key="i-1")
-        settle_price(self.line, value_cents=8_548, by=None, key="p-1")
+        self.settle(8_548)
         lot = Movement.objects.filter(pieces=4).get().lot
         lot.refresh_from_db()
         assert (lot.pieces_left, lot.cents_left) == (3, 6_411)
 
     def test_the_price_as_charged_moves_nothing(self):
         before = Movement.objects.count()
-        settled = settle_price(self.line, value_cents=8_800, by=None, key="p-1")
+        settled = self.settle(8_800)
         assert (settled.price_queried, Movement.objects.count()) == (False, before)
 
     def test_twice_settles_once(self):
-        settle_price(self.line, value_cents=8_548, by=None, key="p-1")
-        again = settle_price(self.line, value_cents=8_548, by=None, key="p-2")
+        self.settle(8_548)
+        again = self.settle(8_548)
         assert again.value_cents == 8_548
+        assert Posting.objects.filter(kind=PostingKind.REVALUED).count() == 1
 
-    def test_refuses_a_line_that_nobody_queried(self):
-        settle_price(self.line, value_cents=8_800, by=None, key="p-1")
+    def test_a_later_invoice_corrects_it_again(self):
+        self.settle(8_800)
+        self.settle(8_000, key="p-2")
+        lot = Movement.objects.filter(pieces=4).get().lot
+        lot.refresh_from_db()
+        assert lot.cents_left == 8_000
+
+    def test_refuses_to_overwrite_what_another_person_settled(self):
+        self.settle(8_548)
         with pytest.raises(ValidationError) as refused:
-            settle_price(self.line, value_cents=8_000, by=None, key="p-2")
+            self.settle(8_000, key="p-2")
         assert refused.value.messages == [
-            "The price of QX-4410 on delivery d-1 is not in question; query it first."
+            "The price of QX-4410 on delivery d-1 was corrected meanwhile; "
+            "look at it again, then correct it."
         ]
