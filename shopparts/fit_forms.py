@@ -8,7 +8,11 @@ from django.core.exceptions import ValidationError
 from inventory.action_form import ActionForm, PostingForm
 from inventory.catalog.actions.drafts import Seen
 from inventory.catalog.models import Band, Construction, Hole, Mounting, System
+from inventory.shop.models import ShopSettings
 from jobs.workshop.models import Vehicle
+from jobs.workshop.pressure import COLD_C, LAMP_FLOORS
+from shopparts.fit_reads import Measured
+from shopparts.fit_upkeep_forms import pressure_field
 
 FIRST_YEAR, LAST_YEAR = 1980, 2100
 
@@ -61,6 +65,42 @@ class NotListedForm(PostingForm):
     def vehicle(self) -> dict[str, Any]:
         names = ("make", "model", "year", "trim", "printed_code", "key")
         return {name: self.cleaned_data[name] for name in names}
+
+
+class MeasuredForm(forms.Form):
+    """A gauge held to a tire, to tell a leak from the cold."""
+
+    tire_c = forms.IntegerField(label="Tire at, °C", min_value=-50, max_value=100, required=False)
+    set_c = forms.IntegerField(
+        label="Last set at, °C",
+        min_value=-50,
+        max_value=60,
+        required=False,
+        help_text="20 °C where nobody knows.",
+    )
+    tire = forms.ChoiceField(
+        label="Kind of tire",
+        required=False,
+        choices=[(name, name.capitalize()) for name in LAMP_FLOORS],
+    )
+
+    def __init__(self, *args: Any, shop: ShopSettings, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields = {"gauge": pressure_field(shop, "Gauge shows")} | self.fields
+
+    def measured(self) -> Measured | None:
+        """What was filled in and can be read; a field that cannot be read changes nothing."""
+        self.is_valid()
+        gauge, tire_c = self.cleaned_data.get("gauge"), self.cleaned_data.get("tire_c")
+        if gauge is None or tire_c is None:
+            return None
+        set_c = self.cleaned_data.get("set_c")
+        return Measured(
+            gauge_kpa=gauge, tire_c=tire_c, set_c=int(COLD_C) if set_c is None else set_c
+        )
+
+    def tire_kind(self) -> str:
+        return self.cleaned_data.get("tire") or next(iter(LAMP_FLOORS))
 
 
 class VehicleField(forms.CharField):

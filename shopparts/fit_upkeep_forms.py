@@ -90,7 +90,7 @@ class UnitField(forms.DecimalField):
         return None if said is None else self.kept(said, self.unit.value)
 
 
-def _pressure(shop: ShopSettings, label: str) -> UnitField:
+def pressure_field(shop: ShopSettings, label: str) -> UnitField:
     unit = PressureUnit(shop.pressure_unit)
     return UnitField(unit, kept=whole_kpa, shown=pressure_in, label=label)
 
@@ -106,9 +106,9 @@ class ApplicationForm(ActionForm):
         self.fields = fields_for_model(Application, fields=NAMES) | {
             "built_from": MonthField(label="Built from (month)", required=False),
             "built_to": MonthField(label="Built to (month)", required=False),
-            "placard_front_kpa": _pressure(shop, "Placard front"),
-            "placard_rear_kpa": _pressure(shop, "Placard rear"),
-            "placard_spare_kpa": _pressure(shop, "Placard spare"),
+            "placard_front_kpa": pressure_field(shop, "Placard front"),
+            "placard_rear_kpa": pressure_field(shop, "Placard rear"),
+            "placard_spare_kpa": pressure_field(shop, "Placard spare"),
             "wheel_nut_torque_cnm": UnitField(
                 torque, kept=whole_cnm, shown=torque_in, label="Wheel nut torque"
             ),

@@ -1,5 +1,6 @@
 """Search, and the way from a vehicle to its parts."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.contrib import messages
@@ -9,7 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inventory.catalog.actions.drafts import draft_application
-from inventory.catalog.inputs import possible_fits
+from inventory.catalog.inputs import Possible, possible_fits
 from inventory.catalog.models import Application
 from inventory.catalog.names import makes, models_of, typed, vehicles_named
 from inventory.shop.here import site_here
@@ -18,7 +19,8 @@ from jobs.workshop.actions.vehicles import name_vehicle
 from jobs.workshop.models import Vehicle
 from shopparts.fit import NOT_KNOWN, fit_for
 from shopparts.fit_answer import answer_for
-from shopparts.fit_forms import GiveForm, NotListedForm
+from shopparts.fit_forms import GiveForm, MeasuredForm, NotListedForm
+from shopparts.fit_reads import reads
 from shopparts.forms import FindingsForm
 from shopparts.search import found_for
 
@@ -52,10 +54,27 @@ def _narrowed(request: HttpRequest) -> dict[str, Any]:
     state = fit_for(request.GET, findings)
     context = {"shop": shop, "fit": state, "findings_form": form, "give_form": _give_form(request)}
     if state.settled:
-        context["answer"] = answer_for(
-            state.left, findings=findings, site=site_here(request), shop=shop
-        )
+        context |= _answered(request, state.left, form, shop)
     return context
+
+
+def _answered(
+    request: HttpRequest, possible: Sequence[Possible], form: FindingsForm, shop: ShopSettings
+) -> dict[str, Any]:
+    """What fits, and what lamp, gauge and dates mean there."""
+    findings, measured = form.findings(), MeasuredForm(request.GET, shop=shop)
+    told = measured.measured()
+    return {
+        "answer": answer_for(possible, findings=findings, site=site_here(request), shop=shop),
+        "measured_form": measured,
+        "reads": reads(
+            [one.application for one in possible],
+            findings=findings,
+            measured=told,
+            tire=measured.tire_kind(),
+            shop=shop,
+        ),
+    }
 
 
 def _vehicle_asked(request: HttpRequest) -> Vehicle | None:
@@ -79,13 +98,8 @@ def fit_answer(request: HttpRequest, pk: int) -> HttpResponse:
 def _answer_page(request: HttpRequest, application: Application, give: GiveForm) -> HttpResponse:
     shop = ShopSettings.load()
     form = FindingsForm(request.GET, shop=shop)
-    answer = answer_for(
-        possible_fits([application]),
-        findings=form.findings(),
-        site=site_here(request),
-        shop=shop,
-    )
-    context = {"shop": shop, "answer": answer, "findings_form": form, "give_form": give}
+    context = {"shop": shop, "findings_form": form, "give_form": give}
+    context |= _answered(request, possible_fits([application]), form, shop)
     return render(request, "fit_answer.html", context)
 
 
