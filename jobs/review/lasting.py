@@ -19,7 +19,7 @@ from jobs.workshop.lives import Family
 from jobs.workshop.models import PieceKind
 
 EARLY_SURE = 0.99
-PICTURE_YEARS = range(17)
+PICTURE_YEARS = range(15)
 _HALF = np.log(2.0)
 
 

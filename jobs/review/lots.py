@@ -24,6 +24,8 @@ from jobs.review.inputs.laws import as_lives, shop_laws
 from jobs.workshop.lives import Event, Family, LifeRecord, lives_by_family
 from jobs.workshop.models import Fitted, PieceKind
 
+FAILING_SHOWN = 25
+
 
 class Batch(NamedTuple):
     """Which pieces belong together: a part, the code of its lot, and what piece of it."""
@@ -67,8 +69,8 @@ class LotsSeen:
 
     @property
     def failing(self) -> tuple[LotSeen, ...]:
-        """Lots with a failure and no alarm."""
-        return tuple(one for one in self.lots if one.failed and not one.alarm)
+        """Lots with a failure and no alarm, those that say most first; no more than one reads."""
+        return tuple(one for one in self.lots if one.failed and not one.alarm)[:FAILING_SHOWN]
 
     @property
     def false_alarms(self) -> float:

@@ -56,7 +56,7 @@ class TestLotDetail:
         fit(bay, "BAD 1/2", failed=6, good=6)
         text = shown(signed_in, "lot_detail", bay.body.pk, code="BAD 1/2", kind="body")
         assert "Lot BAD 1/2 fails early: 2 vehicles still drive with it" in text
-        assert "6 of 12 failed" in text
+        assert "6 of the 12 that were seen again failed" in text
         assert "19.37" not in text
         assert "Claims to the supplier" not in text
 
