@@ -25,7 +25,9 @@ class PlanStatus(models.TextChoices):
 
 class PlanRunQuerySet(models.QuerySet["PlanRun"]):
     def finished(self) -> Self:
-        return self.filter(status=PlanStatus.DONE)
+        """The plan of the latest day first: one made to look back is no plan for today."""
+        done = self.filter(status=PlanStatus.DONE)
+        return done.order_by("-as_of", "-asked_at", "-pk")
 
 
 class PlanRun(models.Model):

@@ -17,14 +17,14 @@ class Command(BaseCommand):
     help = "Plans every part at every site and prints what to order, from whom and how many."
 
     def add_arguments(self, parser: ArgumentParser) -> None:
-        parser.add_argument("--as-of", type=date.fromisoformat, metavar="YYYY-MM-DD")
+        parser.add_argument("--as-of", metavar="YYYY-MM-DD", help="plan as if it were this day")
         parser.add_argument("--json", action="store_true", help="print JSON instead of words")
 
     def handle(self, *args: Any, **options: Any) -> None:
         site = Site.objects.selling().first()
         if site is None:
             raise CommandError("There is no site to plan for; add one first.")
-        run = run_plan(as_of=options["as_of"] or site.today(), by=None)
+        run = run_plan(as_of=day_of(options["as_of"], today=site.today()), by=None)
         lines = PlanLine.objects.for_order(run)
         if options["json"]:
             self.stdout.write(json.dumps([told(line) for line in lines], indent=2))
@@ -33,6 +33,19 @@ class Command(BaseCommand):
         shop = ShopSettings.load()
         for line in lines:
             self.stdout.write(sentence(line, shop))
+
+
+def day_of(text: str | None, *, today: date) -> date:
+    """The day asked for, not in the future: what will be asked by then nobody knows."""
+    if text is None:
+        return today
+    try:
+        day = date.fromisoformat(text)
+    except ValueError:
+        raise CommandError(f"“{text}” is not a day; write it as 2026-03-09.") from None
+    if day > today:
+        raise CommandError(f"{day} is still to come; plan as of today, {today}, or a day before.")
+    return day
 
 
 def sentence(line: PlanLine, shop: ShopSettings) -> str:

@@ -20,6 +20,9 @@ class Command(BaseCommand):
         parser.add_argument("--sheet", default="", help="this sheet alone, as csv")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        folder = options["file"].parent
+        if not folder.is_dir():
+            raise CommandError(f"There is no folder “{folder}”; make it, or choose another place.")
         digits = units_of_the_shop().minor_digits
         try:
             if title := options["sheet"]:

@@ -47,6 +47,29 @@ class TestPlan:
         assert line["job_fill"] >= 0.95
         assert PlanRun.objects.get().as_of == date(2026, 3, 4)
 
+    @pytest.mark.parametrize(
+        ("day", "said"),
+        [
+            ("2026-13-01", "“2026-13-01” is not a day; write it as 2026-03-09."),
+            (
+                "2999-01-01",
+                "2999-01-01 is still to come; plan as of today, {today}, or a day before.",
+            ),
+        ],
+    )
+    def test_refuses_a_day_it_cannot_plan(self, day, said):
+        today = make_site().today()
+        with pytest.raises(CommandError) as refused:
+            plan("--as-of", day)
+        assert str(refused.value) == said.format(today=today)
+        assert not PlanRun.objects.exists()
+
+    @pytest.mark.usefixtures("_shop")
+    def test_a_plan_to_look_back_leaves_the_pages_on_the_latest_day(self):
+        plan("--as-of", "2026-03-04")
+        plan("--as-of", "2025-03-04")
+        assert PlanRun.objects.finished()[0].as_of == date(2026, 3, 4)
+
     def test_without_a_site_says_what_to_do(self):
         with pytest.raises(CommandError) as refused:
             plan()

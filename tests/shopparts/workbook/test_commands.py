@@ -93,6 +93,13 @@ class TestSaveWorkbook:
         assert (code, err) == (0, "")
         assert "Parts: 1 rows, added 0, changed 0, same 1" in out
 
+    def test_a_folder_that_is_not_there_is_refused(self, tmp_path):
+        with pytest.raises(CommandError) as refused:
+            call_command("save_workbook", str(tmp_path / "gone" / "all.xlsx"))
+        assert str(refused.value) == (
+            f"There is no folder “{tmp_path}/gone”; make it, or choose another place."
+        )
+
     def test_an_unknown_sheet_is_refused(self, tmp_path):
         with pytest.raises(CommandError) as refused:
             call_command("save_workbook", str(tmp_path / "x.csv"), "--sheet", "Stuff")
