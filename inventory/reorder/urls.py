@@ -5,6 +5,7 @@ from inventory.reorder.views import claims, deliveries, orders
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inventory.reorder.plan_urls")),
     path("orders/", orders.order_list, name="order_list"),
+    path("orders/special/", orders.special_list, name="special_list"),
     path("orders/<int:pk>/", orders.order_detail, name="order_detail"),
     path("orders/<int:pk>/change/", orders.order_change, name="order_change"),
     path("orders/<int:pk>/add/", orders.order_add, name="order_add"),

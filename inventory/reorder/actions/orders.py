@@ -14,6 +14,7 @@ from django.db.models import F, Max
 from django.utils import timezone
 
 from inventory.catalog.models import Part
+from inventory.ledger.actions import log_ask
 from inventory.reorder.models import Offer, Order, OrderLine, OrderStatus, PlanLine, Supplier
 from inventory.shop.models import Site
 
@@ -67,7 +68,10 @@ def add_to_draft(
     job_key: str = "",
     wish: bool = False,
 ) -> OrderLine:
-    """Order a part by hand or for a job; asked for again, the line holds the larger quantity."""
+    """Order a part by hand or for a job; asked for again, the line holds the larger quantity.
+
+    A wish is written down as an ask that no plan counts; the job's issue then answers that ask.
+    """
     if pieces < 1:
         raise ValidationError(f"Order at least 1 of {part}; got {pieces}.")
     offer = cheapest_offer(supplier, part, pieces=pieces, day=site.today())
@@ -82,6 +86,9 @@ def add_to_draft(
     line.pack_price_cents = offer.price_of(line.packs) if offer else None
     line.full_clean()
     line.save()
+    if line.wish:
+        key = f"order/{order.key}/{line.line}"
+        log_ask(part, site=site, pieces=pieces, by=by, key=key, job_key=job_key, wish=True)
     return line
 
 

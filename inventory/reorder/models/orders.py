@@ -1,17 +1,18 @@
 """What was ordered and what came: orders and deliveries."""
 
-from datetime import date
+from datetime import date, datetime
 from typing import Self
 
 from django.conf import settings
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import Case, Count, F, Q, Sum, When
+from django.db.models import Case, Count, F, Min, OuterRef, Q, Subquery, Sum, When
 from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
-from inventory.ledger.models import Lot
+from inventory.ledger.models import Hold, Lot
 from inventory.reorder.models.offers import Supplier
+from inventory.shop.models import Site
 
 
 class OrderStatus(models.TextChoices):
@@ -110,6 +111,29 @@ class OrderLineQuerySet(models.QuerySet["OrderLine"]):
             order__status__in=coming, ordered__gt=F("pieces_delivered") + F("pieces_withdrawn")
         )
 
+    def special(self, site: Site) -> Self:
+        """What was ordered for a job at a site; annotates `held`: pieces that wait for the job."""
+        waiting = Hold.objects.standing().filter(
+            job_key=OuterRef("job_key"),
+            shelf__part=OuterRef("part"),
+            shelf__site=OuterRef("order__site"),
+        )
+        by_job = waiting.order_by().values("job_key")
+        held = Subquery(by_job.annotate(total=Sum("pieces")).values("total"))
+        since = Subquery(by_job.annotate(first=Min("arrived_at")).values("first"))
+        lines = self.filter(order__site=site).exclude(job_key="")
+        lines = lines.annotate(held=Coalesce(held, 0), held_since=since)
+        return lines.select_related("part", "order__supplier").order_by("-order__made_at", "line")
+
+    def unfinished(self) -> Self:
+        """Of special orders: still to send, still to come, or here and not fitted."""
+        coming = [OrderStatus.DRAFT, OrderStatus.SENT, OrderStatus.PART_DELIVERED]
+        ordered = F("packs") * F("pack")
+        done = F("pieces_delivered") + F("pieces_withdrawn")
+        return self.alias(ordered=ordered, done=done).filter(
+            Q(held__gt=0) | Q(order__status__in=coming, ordered__gt=F("done"))
+        )
+
     def that_may_come_with(self, order: "Order") -> Self:
         """Open lines of one supplier for one site, those of this order first: back-orders too."""
         lines = self.coming().filter(order__supplier=order.supplier, order__site=order.site)
@@ -129,6 +153,10 @@ class OrderLine(models.Model):
     wish = models.BooleanField("customer's own choice of make or look", default=False)
     pieces_delivered = models.PositiveIntegerField(default=0)
     pieces_withdrawn = models.PositiveIntegerField(default=0)
+
+    # Where a query annotated them.
+    held: int
+    held_since: datetime | None
 
     objects = OrderLineQuerySet.as_manager()
 

@@ -12,9 +12,10 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inventory.reorder.actions import orders
 from inventory.reorder.forms.orders import AddPartForm, DraftForm
-from inventory.reorder.models import DeliveryLine, Order, PlanLine, PlanRun, Supplier
+from inventory.reorder.models import DeliveryLine, Order, OrderLine, PlanLine, PlanRun, Supplier
 from inventory.reorder.order_files import order_pdf, order_workbook
 from inventory.reorder.order_paper import order_paper
+from inventory.reorder.special_orders import special_order
 from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role, role_required
@@ -149,6 +150,25 @@ def order_send(request: HttpRequest, pk: int) -> HttpResponse:
 @role_required(Role.PARTS_MANAGER)
 def order_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
     return _done(request, pk, orders.withdraw_order, "Nothing more is expected of order {order}.")
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def special_list(request: HttpRequest) -> HttpResponse:
+    """What was ordered for jobs here: to send, on the way, here; or past."""
+    site, show = site_here(request), request.GET.get("show", "")
+    lines = OrderLine.objects.special(site)
+    wanted = lines.exclude(pk__in=lines.unfinished()) if show == "past" else lines.unfinished()
+    page = Paginator(wanted, ORDERS_A_PAGE).get_page(request.GET.get("page"))
+    found = [special_order(line, site.today()) for line in page]
+    context = {
+        "page": page,
+        "show": show,
+        "found": found,
+        "here": sum(one.is_here for one in found),
+        "late": sum(one.is_late for one in found),
+    }
+    return render(request, "inventory/special_list.html", context)
 
 
 @require_safe

@@ -116,9 +116,10 @@ def _issued(
 def _ask(
     job: Job, part: Part, wanted: Part | None, quantity: int, by: Any, key: str, at: datetime
 ) -> Ask | None:
-    """What stands in for another part was asked for as that other part."""
+    """What stands in for another part was asked for as that other part; a wish was asked for."""
     if wanted is None or wanted.pk == part.pk:
-        return None
+        wishes = Ask.objects.open().filter(wish=True, job_key=job.key, part=part, site=job.site)
+        return wishes.order_by("pk").first()
     return log_ask(
         wanted,
         site=job.site,

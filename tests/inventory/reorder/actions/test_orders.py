@@ -3,6 +3,7 @@ from datetime import UTC, date, datetime, time
 import pytest
 from django.core.exceptions import ValidationError
 
+from inventory.ledger.models import Ask
 from inventory.reorder.actions.orders import (
     add_to_draft,
     change_lines,
@@ -101,6 +102,15 @@ class TestAddToDraft:
         add_to_draft(supplier, site=site, part=part, pieces=2, by=None)
         add_to_draft(supplier, site=site, part=part, pieces=1, job_key="J-1", by=None)
         assert list(OrderLine.objects.values_list("line", "job_key")) == [(1, ""), (2, "J-1")]
+
+    def test_a_wish_leaves_the_demand_alone(self, site, supplier):
+        part = make_part()
+        for _ in range(2):
+            add_to_draft(
+                supplier, site=site, part=part, pieces=1, job_key="J-1", wish=True, by=None
+            )
+        ask = Ask.objects.get()
+        assert (ask.job_key, ask.pieces, ask.wish) == ("J-1", 1, True)
 
     def test_refuses_a_wish_without_its_job(self, site, supplier):
         with pytest.raises(ValidationError) as refused:

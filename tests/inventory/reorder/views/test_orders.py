@@ -137,6 +137,37 @@ class TestOrderWithdraw:
         assert "send parts back to the supplier instead." in answer.content.decode()
 
 
+class TestSpecialList:
+    def order(self, site, supplier, **facts):
+        part = make_part()
+        line = add_to_draft(
+            supplier, site=site, part=part, pieces=1, job_key="J-7", by=None, **facts
+        )
+        return send_order(line.order, by=None)
+
+    def test_says_what_is_late(self, manager, site, supplier):
+        self.order(site, supplier, wish=True)
+        Order.objects.update(expected_on=date(2020, 1, 1))
+        text = page(manager, "/orders/special/")
+        assert "1 part ordered for jobs, 1 late" in text
+        assert "customer’s own choice" in text
+
+    def test_what_is_done_has_its_own_list(self, manager, site, supplier):
+        order = self.order(site, supplier)
+        Order.objects.update(status=OrderStatus.WITHDRAWN)
+        assert "Nothing is on order for a job" in page(manager, "/orders/special/")
+        assert order.key in page(manager, "/orders/special/?show=past")
+
+    def test_costs_the_same_for_many(self, manager, site, supplier, django_assert_num_queries):
+        self.order(site, supplier)
+        with django_assert_num_queries(6):
+            page(manager, "/orders/special/")
+        for _ in range(10):
+            self.order(site, make_supplier())
+        with django_assert_num_queries(6):
+            page(manager, "/orders/special/")
+
+
 class TestSupplierList:
     def test_says_when_orders_leave(self, manager, supplier):
         supplier.order_days = "135"

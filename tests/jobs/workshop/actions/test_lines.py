@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from inventory.catalog.models import SellingPrice
 from inventory.ledger.actions import hold_parts
 from inventory.ledger.models import Ask, Hold, Movement, Posting, Shelf
+from inventory.reorder.actions.orders import add_to_draft
 from inventory.shop.models import Change, ShopSettings
 from jobs.workshop.actions.jobs import close_job
 from jobs.workshop.actions.lines import add_labour, issue_part_for_job, return_part_from_job
@@ -15,6 +16,7 @@ from tests.make import (
     make_job,
     make_part,
     make_stock,
+    make_supplier,
     make_user,
     make_vehicle,
     make_wheels,
@@ -52,6 +54,14 @@ class TestIssuePartForJob:
         assert (posting.occasion, posting.occasion_on) == ("J-7", date(2026, 2, 3))
         assert _on_hand(job, part) == 4
         assert (line.quantity, line.price_cents) == (2, 9980)
+
+    def test_a_wish_is_answered_and_asks_for_nothing_more(self, job, part):
+        add_to_draft(
+            make_supplier(), site=job.site, part=part, pieces=2, job_key="J-7", wish=True, by=None
+        )
+        _issue(job, part, quantity=2)
+        ask = Ask.objects.get()
+        assert (ask.wish, ask.outcomes.get().pieces) == (True, 2)
 
     def test_what_leaves_was_asked_for_by_this_job(self, job, part):
         _issue(job, part, quantity=2)
