@@ -1,114 +1,85 @@
-"""Tables of money: sortable in the page, and the same figures as plain values for a workbook.
-
-Amounts are cents of the shop's currency; what cannot be divided is blank.
-"""
+"""The tables of the money pages: sortable there, and the same figures in a workbook."""
 
 from collections.abc import Iterable
 from typing import Any
-from urllib.parse import urlencode
 
-import django_tables2 as tables
 from django.urls import reverse
-from django.utils.html import format_html
 
-from inventory.shop.amounts import amount_text, day_text
-from inventory.shop.models import ShopSettings
-from inventory.templatetags.measures import percent
 from jobs.costing.rates import Rate
+from jobs.review.columns import (
+    AmountColumn,
+    DayColumn,
+    LinkedColumn,
+    MoneyTable,
+    NumberColumn,
+    PlainColumn,
+    RateColumn,
+    RatioColumn,
+    ShareColumn,
+    WholeColumn,
+)
 
-NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
 NO_JOB = "No job was closed on these days. Choose more days above."
 
 
-class PlainColumn(tables.Column):  # type: ignore[misc]  # the library is untyped
-    """Its plain value goes to a workbook as it is."""
-
-    def __init__(self, verbose_name: str | None = None, **options: Any) -> None:
-        super().__init__(verbose_name=verbose_name, default="", **options)
-
-    def value(self, value: Any) -> Any:
-        return value
+def _group(record: Any, table: MoneyTable) -> str:
+    return table.address("jobs:money_jobs", **{"is": record.key})
 
 
-class NumberColumn(PlainColumn):
-    def __init__(self, verbose_name: str | None = None, **options: Any) -> None:
-        super().__init__(verbose_name, attrs=NUMBER, **options)
+def _work(record: Any, table: MoneyTable) -> str:
+    return table.address("jobs:money_jobs", by="work", **{"is": record.work})
 
 
-class AmountColumn(NumberColumn):
-    """Cents."""
-
-    def render(self, value: int, table: "MoneyTable") -> str:
-        return amount_text(value, table.shop)
+def _cause(record: Any, table: MoneyTable) -> str:
+    return table.address("jobs:money_jobs", by="visit", **{"is": record.cause})
 
 
-class ShareColumn(NumberColumn):
-    """A part of a whole, said in percent."""
-
-    def render(self, value: float) -> str:
-        return percent(value)
+def _account_jobs(record: Any, table: MoneyTable) -> str:
+    return table.address("jobs:money_jobs", by="account", **{"is": record.account})
 
 
-class RatioColumn(NumberColumn):
-    """A plain number to two figures behind the point."""
-
-    def render(self, value: float) -> str:
-        return f"{value:,.2f}"
+def _account(record: Any, table: MoneyTable) -> str:
+    return table.address("jobs:money_accounts", account=record.account) + "#due"
 
 
-class WholeColumn(NumberColumn):
-    """A number of which only the whole part tells anything."""
-
-    def render(self, value: float) -> str:
-        return f"{value:,.0f}"
+def _unserved(record: Any, table: MoneyTable) -> str:
+    return table.address("jobs:money_shelf", how=record.how) + "#rows"
 
 
-class DayColumn(PlainColumn):
-    def render(self, value: Any, table: "MoneyTable") -> str:
-        return day_text(value, table.shop)
+def _margin(record: Any, table: MoneyTable) -> str:
+    return reverse("jobs:job_margin", args=[record.one.job.pk])
 
 
-class RateColumn(NumberColumn):
-    """How often of how many, with the range that is likely; ordered by how often."""
-
-    def __init__(self, verbose_name: str, *, accessor: str) -> None:
-        super().__init__(verbose_name, accessor=accessor, order_by=f"{accessor}__happened")
-
-    def render(self, value: Rate) -> str:
-        if value.rate is None:
-            return ""
-        likely = f"{percent(value.low)} to {percent(value.high)}"
-        return format_html(
-            '{} of {} <span class="soft small">({})</span>', value.happened, value.cases, likely
-        )
-
-    def value(self, value: Rate) -> Any:
-        return value.rate
+def _job(record: Any, table: MoneyTable) -> str:
+    return reverse("jobs:job_detail", args=[record.job_pk]) if record.job_pk else ""
 
 
-class MoneyTable(tables.Table):  # type: ignore[misc]  # the library is untyped
-    """A table that knows the shop, for its currency and its way to write days."""
-
-    title = ""
-
-    def __init__(self, rows: Iterable[Any], *, shop: ShopSettings, **options: Any) -> None:
-        self.shop = shop
-        super().__init__(list(rows), attrs={"aria_label": self.title}, **options)
-
-    class Meta:
-        empty_text = "Nothing on these days. Choose other days above."
+def _vehicle(record: Any, table: MoneyTable) -> str:
+    return reverse("jobs:vehicle_detail", args=[record.vehicle])
 
 
-def address(name: str, query: dict[str, Any]) -> str:
-    return f"{reverse(name)}?{urlencode(query)}"
+def _shelf(record: Any, table: MoneyTable) -> str:
+    return reverse("inventory:part_shelf", args=[record.part]) if record.part else ""
 
 
-class GroupTable(MoneyTable):
+def _part(record: Any, table: MoneyTable) -> str:
+    return reverse("inventory:part_detail", args=[record.part])
+
+
+class NamedTable(MoneyTable):
+    """The words above its first column are those of the grouping."""
+
+    def __init__(self, rows: Iterable[Any], *, words: str, **options: Any) -> None:
+        super().__init__(rows, **options)
+        self.columns["name"].column.verbose_name = words
+
+
+class GroupTable(NamedTable):
     """Groups of jobs; each name opens its jobs."""
 
     title = "Figures by group"
 
-    name = PlainColumn()
+    name = LinkedColumn("", to=_group)
     jobs = NumberColumn("Jobs")
     margin = AmountColumn("Margin", accessor="margin_cents")
     share = ShareColumn("Share")
@@ -121,30 +92,16 @@ class GroupTable(MoneyTable):
     class Meta:
         empty_text = NO_JOB
 
-    def __init__(
-        self, rows: Iterable[Any], *, words: str, query: dict[str, Any], **options: Any
-    ) -> None:
-        self.query = query
-        super().__init__(rows, **options)
-        self.columns["name"].column.verbose_name = words
-
-    def render_name(self, record: Any) -> str:
-        to = address("jobs:money_jobs", self.query | {"is": record.key})
-        return format_html('<a href="{}">{}</a>', to, record.name)
-
-    def value_name(self, record: Any) -> str:
-        return str(record.name)
-
 
 class JobTable(MoneyTable):
     """Jobs, or what of each belongs to a group; each opens its lines."""
 
     title = "Jobs"
 
-    job = PlainColumn(accessor="one__job__key")
+    job = LinkedColumn("Job", to=_margin, accessor="one__job__key")
     margin = AmountColumn("Margin", accessor="margin_cents")
     closed_on = DayColumn("Closed", accessor="one__job__closed_on")
-    vehicle = PlainColumn(accessor="one__job__vehicle")
+    vehicle = PlainColumn("Vehicle", accessor="one__job__vehicle")
     work = PlainColumn("Work done", accessor="one__work")
     price = AmountColumn("Charged", accessor="own__price_cents")
     cost = AmountColumn("Cost", accessor="own__cost_cents")
@@ -153,12 +110,14 @@ class JobTable(MoneyTable):
     class Meta:
         empty_text = NO_JOB
 
-    def render_job(self, record: Any) -> str:
-        to = reverse("jobs:job_margin", args=[record.one.job.pk])
-        return format_html('<a href="{}">{}</a>', to, record.one.job.key)
 
-    def value_job(self, record: Any) -> str:
-        return str(record.one.job.key)
+class BridgeTable(MoneyTable):
+    """The bars of the bridge."""
+
+    title = "What moved the margin"
+
+    label = PlainColumn("Step")
+    cents = AmountColumn("Moved")
 
 
 class MovedTable(MoneyTable):
@@ -166,7 +125,7 @@ class MovedTable(MoneyTable):
 
     title = "What moved"
 
-    work = PlainColumn("Work done")
+    work = LinkedColumn("Work done", to=_work)
     moved = AmountColumn("Moved", accessor="cents")
     jobs_before = NumberColumn("Jobs before", accessor="before__count")
     jobs_after = NumberColumn("Jobs now", accessor="after__count")
@@ -175,16 +134,8 @@ class MovedTable(MoneyTable):
     cost_before = AmountColumn("Cost before", accessor="before__cost_cents")
     cost_after = AmountColumn("Cost now", accessor="after__cost_cents")
 
-    def __init__(self, rows: Iterable[Any], *, query: dict[str, Any], **options: Any) -> None:
-        self.query = query
-        super().__init__(rows, **options)
-
-    def render_work(self, record: Any) -> str:
-        to = address("jobs:money_jobs", self.query | {"by": "work", "is": record.work})
-        return format_html('<a href="{}">{}</a>', to, record.work)
-
-    def value_work(self, record: Any) -> str:
-        return str(record.work)
+    class Meta:
+        empty_text = "Nothing moved."
 
 
 class WriteOffTable(MoneyTable):
@@ -192,17 +143,14 @@ class WriteOffTable(MoneyTable):
 
     day = DayColumn("Day")
     site = PlainColumn("Site")
-    part = PlainColumn("Part", accessor="number")
+    number = LinkedColumn("Part", to=_shelf)
     kind = PlainColumn("How", accessor="kind_words")
     words = PlainColumn("Why")
     pieces = NumberColumn("Pieces")
     cents = AmountColumn("Written off")
 
-    def render_part(self, record: Any) -> str:
-        return part_link(record.part, record.number)
-
-    def value_part(self, record: Any) -> str:
-        return str(record.number)
+    class Meta:
+        empty_text = "Nothing was written off on these days."
 
 
 class ShelfTable(MoneyTable):
@@ -222,7 +170,7 @@ class ShelfTable(MoneyTable):
 class DeadTable(MoneyTable):
     title = "Dead money"
 
-    part = PlainColumn(accessor="number")
+    number = LinkedColumn("Part", to=_shelf)
     words = PlainColumn("Description")
     site = PlainColumn("Site")
     pieces = NumberColumn("Pieces")
@@ -232,95 +180,46 @@ class DeadTable(MoneyTable):
     class Meta:
         empty_text = "Every part on the shelf was issued or came in within a year."
 
-    def render_part(self, record: Any) -> str:
-        return part_link(record.part, record.number)
-
-    def value_part(self, record: Any) -> str:
-        return str(record.number)
-
 
 class UnservedSumTable(MoneyTable):
     """What was wanted and not sold from the shelf, by what became of it; each opens its rows."""
 
-    title = "Wanted and not sold from the shelf"
+    title = "Wanted and not sold"
 
-    words = PlainColumn("What became of it")
+    words = LinkedColumn("What became of it", to=_unserved)
     times = NumberColumn("Times")
     pieces = NumberColumn("Pieces")
     worth = AmountColumn("At customer prices", accessor="worth_cents")
     cost = AmountColumn("It cost", accessor="cost_cents")
-
-    def __init__(self, rows: Iterable[Any], *, query: dict[str, Any], **options: Any) -> None:
-        self.query = query
-        super().__init__(rows, **options)
-
-    def render_words(self, record: Any) -> str:
-        to = address("jobs:money_shelf", self.query | {"how": record.how})
-        return format_html('<a href="{}#rows">{}</a>', to, record.words)
-
-    def value_words(self, record: Any) -> str:
-        return str(record.words)
 
 
 class UnservedTable(MoneyTable):
     title = "Each of them"
 
     day = DayColumn("Day")
-    words = PlainColumn("What became of it")
-    what = PlainColumn("Wanted")
+    what = LinkedColumn("Wanted", to=_shelf)
     pieces = NumberColumn("Pieces")
-    job = PlainColumn("Job")
+    job = LinkedColumn("Job", to=_job)
     worth = AmountColumn("At customer prices", accessor="worth_cents")
     cost = AmountColumn("It cost", accessor="cost_cents")
 
-    def render_what(self, record: Any) -> str:
-        return part_link(record.part, record.what) if record.part else record.what
-
-    def value_what(self, record: Any) -> str:
-        return str(record.what)
-
-    def __init__(self, rows: Iterable[Any], *, jobs: dict[str, int], **options: Any) -> None:
-        self.jobs = jobs
-        super().__init__(rows, **options)
-
-    def render_job(self, record: Any) -> str:
-        pk = self.jobs.get(record.job)
-        if pk is None:
-            return str(record.job)
-        return format_html('<a href="{}">{}</a>', reverse("jobs:job_detail", args=[pk]), record.job)
-
-    def value_job(self, record: Any) -> str:
-        return str(record.job)
+    class Meta:
+        empty_text = "None on these days."
 
 
-def part_link(part: int, number: str) -> str:
-    return format_html('<a href="{}">{}</a>', reverse("inventory:part_shelf", args=[part]), number)
-
-
-class RateTable(MoneyTable):
+class RateTable(NamedTable):
     """How often jobs of a group came back; each name opens its jobs."""
 
     title = "How often jobs came back"
 
-    name = PlainColumn()
+    name = LinkedColumn("", to=_group)
     came_back = RateColumn("Came back", accessor="came_back")
     low = ShareColumn("Likely from", accessor="came_back__low")
     high = ShareColumn("to", accessor="came_back__high")
-    cost = AmountColumn("They took", accessor="comebacks_cents")
+    cost = AmountColumn("They left", accessor="comebacks_cents")
 
-    def __init__(
-        self, rows: Iterable[Any], *, words: str, query: dict[str, Any], **options: Any
-    ) -> None:
-        self.query = query
-        super().__init__(rows, **options)
-        self.columns["name"].column.verbose_name = words
-
-    def render_name(self, record: Any) -> str:
-        to = address("jobs:money_jobs", self.query | {"is": record.key})
-        return format_html('<a href="{}">{}</a>', to, record.name)
-
-    def value_name(self, record: Any) -> str:
-        return str(record.name)
+    class Meta:
+        empty_text = NO_JOB
 
     def render_came_back(self, value: Rate) -> str:
         return f"{value.happened} of {value.cases}" if value.cases else ""
@@ -329,28 +228,20 @@ class RateTable(MoneyTable):
 class CauseTable(MoneyTable):
     """Comebacks by cause and payer; a cause that is ours is charged to the job it comes from."""
 
-    title = "Why they came back and who paid"
+    title = "Why and who paid"
 
-    cause = PlainColumn("Cause", accessor="cause_words")
+    cause = LinkedColumn("Cause", to=_cause, accessor="cause_words")
     payer = PlainColumn("Paid by", accessor="payer_words")
     count = NumberColumn("Comebacks")
     charged = PlainColumn("Charged to the job before", accessor="charged_words")
     cents = AmountColumn("They left")
 
-    def __init__(self, rows: Iterable[Any], *, query: dict[str, Any], **options: Any) -> None:
-        self.query = query
-        super().__init__(rows, **options)
-
-    def render_cause(self, record: Any) -> str:
-        to = address("jobs:money_jobs", self.query | {"by": "visit", "is": record.cause})
-        return format_html('<a href="{}">{}</a>', to, record.cause_words)
-
-    def value_cause(self, record: Any) -> str:
-        return str(record.cause_words)
+    class Meta:
+        empty_text = "Nothing came back on these days."
 
 
 class StemAgeTable(MoneyTable):
-    title = "Body only against the whole assembly, by the age of the stem"
+    title = "Body only or assembly"
 
     words = PlainColumn("Stem was")
     body = RateColumn("Body only came back", accessor="body")
@@ -358,7 +249,7 @@ class StemAgeTable(MoneyTable):
 
 
 class BandTable(MoneyTable):
-    title = "What the bands would have earned"
+    title = "What bands had earned"
 
     words = PlainColumn("Kind")
     pieces = NumberColumn("Pieces")
@@ -372,7 +263,7 @@ class BandTable(MoneyTable):
 class PriceTable(MoneyTable):
     title = "Each part"
 
-    number = PlainColumn("Part")
+    number = LinkedColumn("Part", to=_part)
     words = PlainColumn("Description")
     kind = PlainColumn("Kind")
     price = AmountColumn("Price")
@@ -386,9 +277,46 @@ class PriceTable(MoneyTable):
     class Meta:
         empty_text = "No part of this kind has a shelf or an offer."
 
-    def render_number(self, record: Any) -> str:
-        address = reverse("inventory:part_detail", args=[record.part])
-        return format_html('<a href="{}">{}</a>', address, record.number)
 
-    def value_number(self, record: Any) -> str:
-        return str(record.number)
+class AccountTable(MoneyTable):
+    title = "Accounts"
+
+    name = LinkedColumn("Account", to=_account)
+    margin = AmountColumn("Margin", accessor="margin_cents")
+    share = ShareColumn("Share")
+    jobs = LinkedColumn("Jobs", to=_account_jobs)
+    price = AmountColumn("Charged", accessor="own__price_cents")
+    cost = AmountColumn("Cost", accessor="own__cost_cents")
+    discount = ShareColumn("Discount")
+    vehicles = NumberColumn("Vehicles")
+    open_jobs = NumberColumn("Open jobs")
+    broken = NumberColumn("Rules not kept")
+
+    class Meta:
+        empty_text = "No account yet."
+
+
+class BrokenTable(MoneyTable):
+    title = "Rules not kept"
+
+    key = LinkedColumn("Job", to=_job)
+    account = PlainColumn("Account", accessor="account_name")
+    what = PlainColumn("What is missing")
+    total = AmountColumn("Price of the job", accessor="total_cents")
+    closed_on = DayColumn("Closed")
+
+    class Meta:
+        empty_text = "Every job has its order number and, above the limit, its approval."
+
+
+class DueTable(MoneyTable):
+    title = "Vehicles by oldest sensor"
+
+    name = LinkedColumn("Vehicle", to=_vehicle)
+    unit_number = PlainColumn("Unit")
+    oldest_since = DayColumn("Oldest body since")
+    declined = NumberColumn("Declined before")
+    last_visit = DayColumn("Last visit")
+
+    class Meta:
+        empty_text = "This account has no vehicle here."

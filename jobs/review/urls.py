@@ -4,11 +4,13 @@ from jobs.review.views import (
     bay,
     lifetimes,
     money,
+    money_accounts,
     money_comebacks,
     money_prices,
     money_shelf,
     paper,
     vehicles,
+    wheels,
 )
 
 urlpatterns = [
@@ -21,8 +23,8 @@ urlpatterns = [
     path("jobs/<int:pk>/approve/", bay.job_approve, name="job_approve"),
     path("jobs/<int:pk>/decline/", bay.job_decline, name="job_decline"),
     path("jobs/<int:pk>/close/", bay.job_close, name="job_close"),
-    path("jobs/<int:pk>/wheels/<int:wheel>/inspect/", bay.job_inspect, name="job_inspect"),
-    path("jobs/<int:pk>/wheels/<int:wheel>/do/", bay.job_do, name="job_do"),
+    path("jobs/<int:pk>/wheels/<int:wheel>/inspect/", wheels.job_inspect, name="job_inspect"),
+    path("jobs/<int:pk>/wheels/<int:wheel>/do/", wheels.job_do, name="job_do"),
     path("jobs/<int:pk>/lines/<int:line>/take-back/", bay.job_take_back, name="job_take_back"),
     path("jobs/<int:pk>/margin/", money.job_margin, name="job_margin"),
     path("lifetimes/", lifetimes.lifetime_list, name="lifetime_list"),
@@ -34,6 +36,7 @@ urlpatterns = [
     path("money/shelf/", money_shelf.money_shelf, name="money_shelf"),
     path("money/comebacks/", money_comebacks.money_comebacks, name="money_comebacks"),
     path("money/prices/", money_prices.money_prices, name="money_prices"),
+    path("money/accounts/", money_accounts.money_accounts, name="money_accounts"),
     path("money/moved/", money.money_moved, name="money_moved"),
     path("vehicles/new/", vehicles.vehicle_new, name="vehicle_new"),
     path("vehicles/<int:pk>/", vehicles.vehicle_detail, name="vehicle_detail"),

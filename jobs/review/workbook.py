@@ -14,7 +14,14 @@ from openpyxl.styles import Font
 from openpyxl.utils import get_column_letter
 
 from inventory.sheet.text import as_cell
-from jobs.review.tables import AmountColumn, DayColumn, MoneyTable, RatioColumn, ShareColumn
+from jobs.review.columns import (
+    AmountColumn,
+    DayColumn,
+    MoneyTable,
+    RateColumn,
+    RatioColumn,
+    ShareColumn,
+)
 
 HEAD_ROW = 4
 _NOTE = Font(italic=True, color="55636D")
@@ -59,7 +66,7 @@ def _formatted(page: Any, table: MoneyTable, column: Any, value: Any) -> Cell | 
     if isinstance(column, AmountColumn):
         decimals = "." + "0" * digits if digits else ""
         return _cell(page, Decimal(value).scaleb(-digits), number_format=f"#,##0{decimals}")
-    formats = {ShareColumn: "0%", RatioColumn: "0.00", DayColumn: "yyyy-mm-dd"}
+    formats = {ShareColumn: "0%", RateColumn: "0.0%", RatioColumn: "0.00", DayColumn: "yyyy-mm-dd"}
     return _cell(page, value, number_format=formats.get(type(column), "General"))
 
 

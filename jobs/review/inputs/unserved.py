@@ -16,7 +16,7 @@ from inventory.catalog.prices import customer_prices
 from inventory.ledger.models import AskOutcome, How, Lot, Movement
 from inventory.reorder.inputs.money import DELAY_HOURS
 from inventory.shop.models import ShopSettings, Site
-from jobs.workshop.models import Declined, WheelAction
+from jobs.workshop.models import Declined, Job, WheelAction
 
 # Asks that took somebody's time: to fetch the part, to buy it in, to book the vehicle again.
 TOOK_TIME = frozenset({How.WAITED, How.BOUGHT_IN, How.MOVED_HERE})
@@ -36,6 +36,7 @@ class Unserved(NamedTuple):
     """One ask or one thing declined. `worth_cents` is what the customer would have paid.
 
     cost_cents : margin forgone, premium paid or time spent; None where that is not known
+    job_pk : of the job, where the ask was for one that is here
     """
 
     how: str
@@ -46,18 +47,15 @@ class Unserved(NamedTuple):
     pieces: int
     worth_cents: int | None
     cost_cents: int | None
-
-    @property
-    def words(self) -> str:
-        return WORDS[self.how]
+    job_pk: int | None = None
 
 
 def unserved(*, first: date, last: date, site: Site | None, shop: ShopSettings) -> list[Unserved]:
     """On the site's days from first to last, in a constant number of queries."""
-    return [
-        *_asked(first, last, site, shop),
-        *_declined(first, last, site),
-    ]
+    rows = [*_asked(first, last, site, shop), *_declined(first, last, site)]
+    known = Job.objects.filter(key__in={row.job for row in rows}).order_by()
+    jobs = dict(known.values_list("key", "pk"))
+    return [row._replace(job_pk=jobs.get(row.job)) for row in rows]
 
 
 def _asked(first: date, last: date, site: Site | None, shop: ShopSettings) -> Iterable[Unserved]:

@@ -13,8 +13,8 @@ from django_tables2 import RequestConfig
 from inventory.shop.amounts import day_text
 from inventory.shop.here import site_here, sites_open
 from inventory.shop.models import ShopSettings, Site
+from jobs.review.columns import MoneyTable
 from jobs.review.period import DAYS_AT_FIRST, Span
-from jobs.review.tables import MoneyTable
 from jobs.review.workbook import workbook
 
 LENGTHS = (7, 30, 90, 365)

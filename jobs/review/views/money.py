@@ -13,18 +13,12 @@ from inventory.shop.roles import Role, role_required
 from inventory.templatetags.charts import Bar
 from inventory.templatetags.charts import Bridge as BridgePicture
 from jobs.costing.bridge import Bridge, Cause
+from jobs.review.columns import MoneyTable, address
 from jobs.review.groups import GROUPS, Group, grouped
 from jobs.review.inputs.margins import earned
 from jobs.review.moved import cause_moved
 from jobs.review.period import PeriodEarned, moved, periods_earned
-from jobs.review.tables import (
-    GroupTable,
-    JobTable,
-    MoneyTable,
-    MovedTable,
-    WriteOffTable,
-    address,
-)
+from jobs.review.tables import BridgeTable, GroupTable, JobTable, MovedTable, WriteOffTable
 from jobs.review.views.asked import Asked, answer, asked, shown
 from jobs.workshop.models import Job
 
@@ -45,6 +39,7 @@ def money(request: HttpRequest) -> HttpResponse:
     wanted, by = asked(request, "by"), by_asked(request)
     before, now = periods_earned(wanted.other, wanted.span, site=wanted.site, shop=wanted.shop)
     found = moved(before, now)
+    steps = bridge_steps(found, wanted)
     context = {
         "now": now,
         "before": before,
@@ -52,11 +47,9 @@ def money(request: HttpRequest) -> HttpResponse:
         "by": by,
         "choices": [(name, grouping.words) for name, grouping in GROUPS.items()],
         "leaks": now.leaks[:LEAKS_SHOWN],
-        "picture": bridge_picture(found, wanted),
-        "steps": [
-            (CAUSE_WORDS[cause], cents, moved_address(cause, wanted))
-            for cause, cents in found.bars.items()
-        ],
+        "picture": bridge_picture(found, steps, wanted.shop),
+        "steps": steps,
+        "bridge": BridgeTable(steps, shop=wanted.shop, orderable=False),
         "page": "money",
     }
     return answer(request, "jobs/money.html", wanted, context)
@@ -76,30 +69,42 @@ def group_table(now: PeriodEarned, by: str, wanted: Asked) -> GroupTable:
     )
 
 
-def bridge_picture(found: Bridge, wanted: Asked) -> BridgePicture:
-    shop = wanted.shop
+def bridge_steps(found: Bridge, wanted: Asked) -> list[dict[str, Any]]:
+    """Before, each bar and now, with where it opens."""
+    bars = [
+        {"label": CAUSE_WORDS[cause], "cents": cents, "to": moved_address(cause, wanted)}
+        for cause, cents in found.bars.items()
+    ]
+    before = {"label": "Before", "cents": found.before_cents, "to": f"?{wanted.before_kept}"}
+    after_address = address("jobs:money_jobs", wanted.query())
+    return [before, *bars, {"label": "Now", "cents": found.after_cents, "to": after_address}]
+
+
+def bridge_picture(found: Bridge, steps: list[dict[str, Any]], shop: ShopSettings) -> BridgePicture:
+    unit = 10**shop.minor_digits
+    bars = [
+        Bar(
+            label=step["label"],
+            value=step["cents"] / unit,
+            words=money_text(step["cents"], shop),
+            href=step["to"],
+        )
+        for step in steps
+    ]
     change = found.after_cents - found.before_cents
     direction = "rose" if change >= 0 else "fell"
     return BridgePicture(
         title=f"Margin {direction} by {money_text(abs(change), shop)}",
         description=described(found, shop),
         y_label=f"Margin, {shop.currency}",
-        start=money_bar("Before", found.before_cents, shop, f"?{wanted.before_kept}"),
-        steps=[
-            money_bar(CAUSE_WORDS[cause], cents, shop, moved_address(cause, wanted))
-            for cause, cents in found.bars.items()
-        ],
-        end=money_bar("Now", found.after_cents, shop, address("jobs:money_jobs", wanted.query())),
+        start=bars[0],
+        steps=bars[1:-1],
+        end=bars[-1],
     )
 
 
 def moved_address(cause: Cause, wanted: Asked) -> str:
     return address("jobs:money_moved", wanted.query(cause=str(cause)))
-
-
-def money_bar(label: str, cents: int, shop: ShopSettings, href: str) -> Bar:
-    unit = 10**shop.minor_digits
-    return Bar(label=label, value=cents / unit, words=money_text(cents, shop), href=href)
 
 
 def described(found: Bridge, shop: ShopSettings) -> str:

@@ -6,12 +6,11 @@ from django.views.decorators.http import require_safe
 from inventory.shop.here import site_here
 from inventory.shop.roles import Role, role_required
 from jobs.review.inputs.stock_money import dead_stock
-from jobs.review.inputs.unserved import WORDS, Unserved, summed, unserved
+from jobs.review.inputs.unserved import WORDS, summed, unserved
 from jobs.review.period import periods_earned
 from jobs.review.shelf import shelf_returns
-from jobs.review.tables import DeadTable, MoneyTable, ShelfTable, UnservedSumTable, UnservedTable
-from jobs.review.views.asked import Asked, answer, asked, shown
-from jobs.workshop.models import Job
+from jobs.review.tables import DeadTable, ShelfTable, UnservedSumTable, UnservedTable
+from jobs.review.views.asked import answer, asked, shown
 
 
 @require_safe
@@ -25,6 +24,7 @@ def money_shelf(request: HttpRequest) -> HttpResponse:
     rows = unserved(
         first=wanted.span.first, last=wanted.span.last, site=wanted.site, shop=wanted.shop
     )
+    picked = [row for row in rows if row.how == how]
     context = {
         "page": "shelf",
         "all": returns[-1],
@@ -32,15 +32,8 @@ def money_shelf(request: HttpRequest) -> HttpResponse:
         "unserved": UnservedSumTable(
             summed(rows), query=wanted.query(), shop=wanted.shop, orderable=False
         ),
-        "rows": shown(request, rows_table(rows, how, wanted)) if how in WORDS else None,
+        "rows": shown(request, UnservedTable(picked, shop=wanted.shop)) if how in WORDS else None,
         "how_words": WORDS.get(how),
         "dead": shown(request, DeadTable(dead, shop=wanted.shop, prefix="dead-")),
     }
     return answer(request, "jobs/money_shelf.html", wanted, context)
-
-
-def rows_table(rows: list[Unserved], how: str, wanted: Asked) -> MoneyTable:
-    picked = [row for row in rows if not how or row.how == how]
-    keys = {row.job for row in picked}
-    jobs = dict(Job.objects.filter(key__in=keys).order_by().values_list("key", "pk"))
-    return UnservedTable(picked, jobs=jobs, shop=wanted.shop)
