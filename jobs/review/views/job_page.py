@@ -1,0 +1,130 @@
+"""The job page with every form on it, shown afresh and with what was wrong; no addresses here."""
+
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+
+from inventory.action_form import new_key
+from inventory.catalog.models import Part, PartKind
+from inventory.shop.models import ShopSettings
+from jobs.review.advised import JobAdvised, WheelAdvised, advised
+from jobs.review.forms import (
+    ApprovalForm,
+    CloseForm,
+    DeclineForm,
+    DoForm,
+    InspectionForm,
+    ReadingsForm,
+    TireChangeForm,
+)
+from jobs.review.siblings import siblings_advised
+from jobs.workshop.closing import needs
+from jobs.workshop.models import Declined, Job, JobKind, JobLine, WheelAction
+
+
+def find_job(pk: int) -> Job:
+    return get_object_or_404(Job.objects.for_list(), pk=pk)
+
+
+def find_wheel(found: JobAdvised, wheel: int) -> WheelAdvised:
+    if one := found.of(wheel):
+        return one
+    raise Http404("No such wheel on this job.")
+
+
+def job_page(request: HttpRequest, job: Job, forms: dict[str, Any]) -> HttpResponse:
+    found = advised(job)
+    lines = list(job.lines.select_related("part", "wheel"))
+    context = {
+        "job": job,
+        "found": found,
+        "sheets": _sheets(found, lines, forms),
+        "siblings": siblings_advised(found) if job.is_open else [],
+        "lines": lines,
+        "total_cents": sum(line.price_cents for line in lines if line.payer in _PAYING),
+        "needs": needs(job) if job.is_open else [],
+        "waiting": Declined.objects.waiting_for(job) if job.is_open else [],
+        "approvals": job.approvals.all(),
+        "declined": job.declined.select_related("wheel"),
+        "readings": readings_form(job, found),
+        "tire_change": tire_change_form(job, found),
+        "close": CloseForm(initial=_closing_values(job)),
+        "approval": ApprovalForm(),
+        "decline": DeclineForm(),
+    }
+    return render(request, "jobs/job_detail.html", context | forms)
+
+
+_PAYING = ("customer", "account")
+
+
+def _sheets(found: JobAdvised, lines: list[JobLine], forms: dict[str, Any]) -> list[dict[str, Any]]:
+    """One card a wheel: found, advice, done."""
+    bad = forms.get("wheel_form")
+    return [
+        {
+            "one": one,
+            "choices": one.case.parts.for_action(one.do, snap_in=one.snap_in),
+            "inspect": InspectionForm(initial=_inspection_values(one), auto_id=ids_of("look", one)),
+            "do": bad[1] if bad and bad[0] == one.case.now.wheel.pk else _do_form(one),
+            "others": [
+                (option.action, option.words)
+                for option in one.options
+                if not option.why_not and option.action != one.do
+            ],
+            "done": [line for line in lines if line.wheel_id == one.case.now.wheel.pk],
+        }
+        for one in found.wheels
+    ]
+
+
+def ids_of(name: str, one: WheelAdvised) -> str:
+    """Each wheel's form has ids of its own, so that its labels find its fields."""
+    return f"{name}-{one.case.now.wheel.pk}-%s"
+
+
+def _do_form(one: WheelAdvised) -> DoForm:
+    return DoForm(initial={"action": one.do, "key": new_key()}, auto_id=ids_of("do", one))
+
+
+def _inspection_values(one: WheelAdvised) -> dict[str, Any]:
+    seen = one.case.inspection
+    names = ("tire_off", "leak_at", "stem", "sealant_inside")
+    return {name: getattr(seen, name) for name in names} if seen else {}
+
+
+def readings_form(job: Job, found: JobAdvised, data: Any = None) -> ReadingsForm:
+    initial: dict[str, Any] = {"lamp_before": job.lamp_before}
+    for one in found.wheels:
+        if one.case.reading:
+            initial[f"heard-{one.case.now.wheel.pk}"] = one.case.reading.heard
+            initial[f"tries-{one.case.now.wheel.pk}"] = one.case.reading.tries
+    return ReadingsForm(
+        data,
+        wheels=[one.case.now for one in found.wheels],
+        shop=ShopSettings.load(),
+        initial=initial,
+    )
+
+
+def _closing_values(job: Job) -> dict[str, Any]:
+    return {name: getattr(job, name) for name in CloseForm.base_fields if hasattr(job, name)}
+
+
+def tire_change_form(job: Job, found: JobAdvised, data: Any = None) -> TireChangeForm | None:
+    """Two taps: the kit or plain valve that fits, and go."""
+    if job.kind != JobKind.TIRE_CHANGE or job.fitted.exists() or not job.is_open:
+        return None
+    return TireChangeForm(data, parts=_kits(job, found))
+
+
+def _kits(job: Job, found: JobAdvised) -> list[tuple[int, str]]:
+    fitting: dict[int, str] = {}
+    for one in found.wheels:
+        for choice in one.case.parts.for_action(WheelAction.RESEAL, snap_in=one.snap_in):
+            fitting[choice.part.pk] = f"{choice.part.title} ({choice.here} here)"
+    if not found.wheels:
+        valves = Part.objects.filter(kind=PartKind.PLAIN_VALVE).order_by("number")
+        fitting = {part.pk: part.title for part in valves}
+    return list(fitting.items())
