@@ -4,6 +4,7 @@ from typing import Any
 
 from django.urls import reverse
 
+from inventory.catalog.actions.fitments import supersede_part
 from inventory.catalog.evidence import contradict_fit
 from inventory.ledger.actions import hold_parts, receive_stock, send_transfer, start_count
 from inventory.ledger.models import Posting
@@ -38,6 +39,7 @@ def one_of_each() -> dict[str, Any]:
     application, part = make_application(), make_part(mounting="clamp_in")
     fitment = make_fitment(application, part)
     misfit = contradict_fit(application, part, reason="not heard", job_key="J0", by=None)
+    replaced = supersede_part(make_part(), part, by=None)
     people = {role: make_user(role, home_site=site) for role in Role}
     by = people[Role.TECHNICIAN]
     receive_stock(part, site=site, pieces=2, value_cents=2 * COST_CENTS, by=by, key="costly")
@@ -67,6 +69,7 @@ def one_of_each() -> dict[str, Any]:
         "applications": application.pk,
         "fitments": fitment.pk,
         "evidence": misfit.pk,
+        "supersessions": replaced.pk,
         "parts": part.pk,
         "postings": Posting.objects.get(key="costly").pk,
         "transfers": coming.pk,
