@@ -1,11 +1,21 @@
-"""What all tests share: plain static files, quick hashing, and a ledger that can be emptied."""
+"""What all tests share: seeded examples, plain static files, quick hashing, a ledger to empty."""
 
+import hypothesis
 import pytest
 from django.conf import settings
 from django.db import connection
 from django.test import override_settings
 
 from inventory.ledger.triggers import create_triggers, drop_triggers
+
+# The same examples in every run, however slow the machine happens to be at that moment.
+hypothesis.settings.register_profile(
+    "seeded",
+    derandomize=True,
+    deadline=None,
+    suppress_health_check=[hypothesis.HealthCheck.too_slow],
+)
+hypothesis.settings.load_profile("seeded")
 
 
 @pytest.fixture(scope="session", autouse=True)
