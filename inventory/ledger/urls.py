@@ -1,6 +1,16 @@
 from django.urls import path
 
-from inventory.ledger.views import codes, counts, holds, posting, scan, shelf, transfers
+from inventory.ledger.views import (
+    age,
+    codes,
+    counts,
+    holds,
+    labels,
+    posting,
+    scan,
+    shelf,
+    transfers,
+)
 
 urlpatterns = [
     path("stock/", shelf.shelf_list, name="shelf_list"),
@@ -34,5 +44,7 @@ urlpatterns = [
     path("scan/move/", scan.scan_move, name="scan_move"),
     path("scan/undo/<int:pk>/", scan.scan_undo, name="scan_undo"),
     path("codes/link/", codes.code_link, name="code_link"),
+    path("labels/", labels.label_print, name="label_print"),
+    path("stock/age/", age.shelf_age, name="shelf_age"),
     path("postings/<int:pk>/undo/", shelf.posting_undo, name="posting_undo"),
 ]

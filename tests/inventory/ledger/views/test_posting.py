@@ -145,7 +145,7 @@ class TestPartScrap:
         assert free(part, site) == 3
 
     def test_the_cell_in_a_sensor_has_its_caution(self, technician):
-        caution = "never open, heat or crush it. Dispose of it by local rule."
+        caution = "sealed lithium cell: never open, heat or crush it."
         assert caution in text_of(page(technician, "part_scrap", make_part()))
         assert caution not in text_of(page(technician, "part_scrap", make_part("stem")))
 
