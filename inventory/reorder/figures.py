@@ -24,6 +24,8 @@ from inventory.planning.usage import (
 from inventory.reorder.inputs.facts import WEEKS_A_YEAR, Floats, History, Ints, PlanInputs
 
 DAYS_A_YEAR = 365.0
+THIN_ASKS = 6
+"""Below so many asks in the history, what the vehicles lead us to expect stands before usage."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -141,7 +143,7 @@ def learned_usage(history: History) -> tuple[Usage, Floats]:
         season=weights[history.kind][:, history.week_of_year],
         half_life_weeks=history.half_life_weeks,
     )
-    known = history.expected_mean > 0
+    known = (history.expected_mean > 0) & (history.occasions.sum(axis=1) < THIN_ASKS)
     if known.any():
         prior = prior_with_expected(learned.prior, history, known)
         learned = Usage(
@@ -156,7 +158,7 @@ def learned_usage(history: History) -> tuple[Usage, Floats]:
 
 
 def prior_with_expected(prior: RateLaw, history: History, known: NDArray[np.bool_]) -> RateLaw:
-    """What the vehicles lead us to expect, in place of the group's law where it is known."""
+    """What the vehicles lead us to expect, in place of the group's law where history is thin."""
     expected = prior_from_expected(
         history.expected_mean[known],
         history.expected_variance[known],

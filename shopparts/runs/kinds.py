@@ -12,6 +12,7 @@ from django.db import transaction
 
 from inventory.reorder.actions.plan import run_plan
 from inventory.shop.models import Site
+from jobs.review.expected import write_expected
 from shopparts.backup import make_backup
 from shopparts.runs import actions
 from shopparts.runs.models import Run, RunKind, RunStatus
@@ -108,6 +109,8 @@ def plan_shop(hand: Hand) -> None:
     if site is None:
         hand.finish("There is no site to plan for; add one first.", status=RunStatus.FAILED)
         return
+    hand.tell("Looking at what the vehicles will need")
+    write_expected(site.today())
     hand.tell("Planning")
     with transaction.atomic():
         plan = run_plan(as_of=site.today(), by=hand.run.by)

@@ -11,6 +11,7 @@ from inventory.reorder.actions.plan import run_plan
 from inventory.reorder.models import PlanLine
 from inventory.shop.amounts import money_text
 from inventory.shop.models import ShopSettings, Site
+from jobs.review.expected import write_expected
 
 
 class Command(BaseCommand):
@@ -24,7 +25,9 @@ class Command(BaseCommand):
         site = Site.objects.selling().first()
         if site is None:
             raise CommandError("There is no site to plan for; add one first.")
-        run = run_plan(as_of=day_of(options["as_of"], today=site.today()), by=None)
+        as_of = day_of(options["as_of"], today=site.today())
+        write_expected(as_of)
+        run = run_plan(as_of=as_of, by=None)
         lines = PlanLine.objects.for_order(run)
         if options["json"]:
             self.stdout.write(json.dumps([told(line) for line in lines], indent=2))

@@ -1,0 +1,119 @@
+"""Bodies and stems in use on a day, with their ages, laws and vehicles; who came when, and where.
+
+A rubber stem is renewed with the tire, which usage tells: only the others are watched for failing.
+"""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from django.db.models import Q
+
+from jobs.review.inputs.laws import ShopLaws
+from jobs.workshop.ages import Span, Stay, chain, years_lived
+from jobs.workshop.lives import Family
+from jobs.workshop.models import Fitted, Job, PieceKind, Place, Position, SinceKnown, Vehicle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """Where and when a vehicle was here last."""
+
+    site: int
+    on: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Piece:
+    """One body or stem in use. `sensor` tells whether its failure is the whole sensor's."""
+
+    vehicle: int
+    application: int
+    seen: Seen
+    sensor: bool
+    family: Family
+    age_good: float
+    age_now: float
+
+
+def vehicles_seen(as_of: date) -> dict[int, Seen]:
+    """Every vehicle that had been here by a day, with its last visit."""
+    jobs = Job.objects.filter(opened_at__date__lte=as_of).order_by("opened_at", "pk")
+    rows = jobs.values_list("vehicle_id", "site_id", "opened_at__date")
+    return {vehicle: Seen(site=site, on=day) for vehicle, site, day in rows}
+
+
+def pieces_in_use(as_of: date, laws: ShopLaws, seen: Mapping[int, Seen]) -> list[Piece]:
+    """What is fitted on a day to vehicles that were here; a constant number of queries."""
+    fitted = (
+        Fitted.objects.sensor_pieces()
+        .filter(Q(ended_on=None) | Q(ended_on__gt=as_of), first_seen_on__lte=as_of)
+        .filter(kind__in=[PieceKind.BODY, PieceKind.STEM])
+        .exclude(wheel__vehicle__application=None)
+        .exclude(kind=PieceKind.STEM, wheel__vehicle__application__mounting="snap_in")
+        .select_related("part", "wheel__vehicle__application")
+        .order_by("pk")
+    )
+    stays = Stays.read()
+    return [
+        _piece(piece, as_of, laws, stays, seen[piece.wheel.vehicle_id])
+        for piece in fitted
+        if piece.wheel.vehicle_id in seen
+    ]
+
+
+def _piece(piece: Fitted, as_of: date, laws: ShopLaws, stays: "Stays", seen: Seen) -> Piece:
+    vehicle: Vehicle = piece.wheel.vehicle
+    application = vehicle.application
+    assert application is not None
+    construction = piece.part.construction if piece.part else "unknown"
+    if construction == "unknown":
+        construction = application.construction
+    maker = piece.part.maker if piece.part else ""
+    if not maker and piece.since_known == SinceKnown.FACTORY:
+        maker = application.make
+    # It was good when it came to us, and when last looked at, but of later looks nothing is known.
+    looked = min(piece.last_good_on or piece.first_seen_on, max(seen.on, piece.first_seen_on))
+    return Piece(
+        vehicle=vehicle.pk,
+        application=application.pk,
+        seen=seen,
+        sensor=piece.kind == PieceKind.BODY or construction == "one_piece",
+        family=laws.family_of(piece.kind, application.mounting, construction, maker),
+        age_good=stays.age(piece.pk, max(piece.first_seen_on, looked)),
+        age_now=stays.age(piece.pk, as_of),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stays:
+    """Where every piece has been, for its age on any day."""
+
+    fitted: Mapping[int, tuple[int, Span]]
+    earlier: Mapping[int, int | None]
+    stored: Mapping[int, list[Span]]
+
+    @classmethod
+    def read(cls) -> "Stays":
+        rows = list(
+            Fitted.objects.order_by().values_list(
+                "pk", "wheel_id", "since", "ended_on", "continues_id"
+            )
+        )
+        stored: defaultdict[int, list[Span]] = defaultdict(list)
+        places = Place.objects.filter(position=Position.STORED).order_by()
+        for wheel, since, until in places.values_list("wheel_id", "since", "until"):
+            stored[wheel].append(Span(since, until))
+        return cls(
+            fitted={pk: (wheel, Span(since, ended)) for pk, wheel, since, ended, _ in rows},
+            earlier={pk: before for pk, _, _, _, before in rows},
+            stored=stored,
+        )
+
+    def age(self, piece: int, on: date) -> float:
+        """Years, from the first wheel the piece sat in."""
+        lived = [self.fitted[pk] for pk in chain(piece, self.earlier)]
+        return years_lived(
+            [Stay(span=span, stored=self.stored.get(wheel, ())) for wheel, span in lived], on
+        )
