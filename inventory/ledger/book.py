@@ -102,7 +102,8 @@ class Book:
         """The movement that a row answers, as it is after all answers so far."""
         if row.of not in self.named:
             key, _, number = row.of.rpartition("/")
-            found = Movement.objects.filter(posting__key=key, number=int(f"0{number}")).first()
+            place = int(number) if number.isdecimal() else 0
+            found = Movement.objects.filter(posting__key=key, number=place).first()
             if found is None:
                 refuse(row, f"No movement “{row.of}” to answer; correct its key and number.")
             self._name(row.of, found, list(net_of(found)))

@@ -368,6 +368,10 @@ class TestRecordPostings:
              "name it, such as EX-P-17/1."),
             ("returned", 1, {"of": "x/1"}, "No movement “x/1” to answer; "
              "correct its key and number."),
+            ("returned", 1, {"of": "x"}, "No movement “x” to answer; "
+             "correct its key and number."),
+            ("returned", 1, {"of": "x/one"}, "No movement “x/one” to answer; "
+             "correct its key and number."),
             ("undone", 1, {"of": "x/1"}, "An undo names the posting it undoes, "
              "and nothing else does."),
             ("undone", 1, {"of": "x/1", "undoes": "x"}, "No posting “x” to undo; correct the key."),
