@@ -38,6 +38,16 @@ def backup_before_migrating() -> Path | None:
         raise CommandError(f"{refused} Nothing was migrated.") from None
 
 
+def serving(options: dict[str, Any]) -> dict[str, Any]:
+    """What the web server is told. Nobody but the proxy named is believed about other addresses."""
+    told = {name: options[name] for name in ("host", "port", "threads")}
+    told |= {"max_request_body_size": FILE_BYTES + 1_000_000, "ident": None}
+    if options["proxy"]:
+        told["trusted_proxy"] = options["proxy"]
+        told["trusted_proxy_headers"] = {"x-forwarded-for", "x-forwarded-proto"}
+    return told
+
+
 class Command(BaseCommand):
     help = "Bring the database up to date, serve the site and keep a worker for long work."
 
@@ -45,6 +55,11 @@ class Command(BaseCommand):
         parser.add_argument("--host", default="127.0.0.1", help="address to listen on")
         parser.add_argument("--port", type=int, default=8000, help="port to listen on")
         parser.add_argument("--threads", type=int, default=8, help="requests served at a time")
+        parser.add_argument(
+            "--proxy",
+            metavar="ADDRESS",
+            help="the reverse proxy in front, whose word on HTTPS and on who asks is believed",
+        )
         parser.add_argument(
             "--workers", type=int, default=1, help="processes for long work; 0 leaves it to others"
         )
@@ -68,11 +83,4 @@ class Command(BaseCommand):
         # So that the workers end with the server, however it is told to end.
         signal.signal(signal.SIGTERM, lambda number, frame: sys.exit(0))
         with Supervisor(options["workers"]):
-            waitress.serve(
-                application,
-                host=options["host"],
-                port=options["port"],
-                threads=options["threads"],
-                max_request_body_size=FILE_BYTES + 1_000_000,
-                ident=None,
-            )
+            waitress.serve(application, **serving(options))

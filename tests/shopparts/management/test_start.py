@@ -1,11 +1,14 @@
+import http.client
+import threading
+
 import pytest
+import waitress
 from django.core.management.base import CommandError
 from django.db.migrations.recorder import MigrationRecorder
 
 from shopparts.backup import about_of, backups
-from shopparts.management.commands.start import backup_before_migrating
+from shopparts.management.commands.start import backup_before_migrating, serving
 
-pytestmark = pytest.mark.django_db
 LAST = {"app": "jobs", "name": "0002_review"}
 
 
@@ -20,6 +23,7 @@ def waiting():
     MigrationRecorder.Migration.objects.filter(**LAST).delete()
 
 
+@pytest.mark.django_db
 class TestBackupBeforeMigrating:
     def test_a_shop_that_is_up_to_date_is_not_backed_up_at_each_start(self, folder):
         assert backup_before_migrating() is None
@@ -41,3 +45,36 @@ class TestBackupBeforeMigrating:
         with pytest.raises(CommandError) as refused:
             backup_before_migrating()
         assert str(refused.value).endswith("then back up again. Nothing was migrated.")
+
+
+def told_of(*, proxy):
+    """Whom and what the site believes to see, when a caller says it comes by HTTPS for another."""
+
+    def site(environ, start_response):
+        start_response("200 OK", [])
+        return [f"{environ['wsgi.url_scheme']} {environ['REMOTE_ADDR']}".encode()]
+
+    options = {"host": "127.0.0.1", "port": 0, "threads": 1, "proxy": proxy}
+    server = waitress.create_server(site, **serving(options))
+    thread = threading.Thread(target=server.run, daemon=True)
+    thread.start()
+    caller = http.client.HTTPConnection("127.0.0.1", server.effective_port)
+    try:
+        said = {"X-Forwarded-Proto": "https", "X-Forwarded-For": "203.0.113.9"}
+        caller.request("GET", "/", headers=said)
+        answer = caller.getresponse()
+        assert answer.getheader("Server") is None
+        return answer.read().decode()
+    finally:
+        caller.close()
+        server.task_dispatcher.shutdown()
+        server.close()
+
+
+class TestServing:
+    def test_the_proxy_named_is_believed(self):
+        assert told_of(proxy="127.0.0.1") == "https 203.0.113.9"
+
+    def test_nobody_else_is(self):
+        assert told_of(proxy=None) == "http 127.0.0.1"
+        assert told_of(proxy="198.51.100.7") == "http 127.0.0.1"
