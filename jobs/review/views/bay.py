@@ -18,8 +18,8 @@ from jobs.review.forms import ApprovalForm, CloseForm, DeclineForm, ReadingsForm
 from jobs.review.inputs.laws import ShopLaws, shop_laws
 from jobs.review.views.job_page import find_job, job_page, readings_form, tire_change_form
 from jobs.workshop.actions.findings import record_readings
+from jobs.workshop.actions.fitting import take_back_line
 from jobs.workshop.actions.jobs import close_job, note_lamp, record_approval, record_declined
-from jobs.workshop.actions.lines import return_part_from_job
 from jobs.workshop.actions.tire_change import change_tires_same_on_all
 from jobs.workshop.closing import needs
 from jobs.workshop.models import Job
@@ -99,14 +99,14 @@ def job_change_tires(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def job_take_back(request: HttpRequest, pk: int, line: int) -> HttpResponse:
-    """Undo of an issued part that was not used: it goes back to its lot."""
+    """Undo of an issued part: it goes back to its lot, and was never fitted."""
     job = find_job(pk)
     sold = get_object_or_404(job.lines, pk=line)
     form = PostingForm(request.POST)
     pieces = sold.quantity
     if form.is_valid():
         key = form.cleaned_data["key"]
-        left = form.submit(return_part_from_job, sold, pieces=pieces, by=request.user, key=key)
+        left = form.submit(take_back_line, sold, by=request.user, key=key)
         if left:
             messages.success(request, f"{pieces} of {left.part} went back to the shelf.")
             return redirect("jobs:job_detail", pk)

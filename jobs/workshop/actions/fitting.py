@@ -1,4 +1,4 @@
-"""Fitting what a job has issued: the pieces it replaces end, and failed ones are claimed.
+"""Fitting what a job has issued: the pieces it replaces end, and failed ones are claimed. Its undo.
 
 `fit_part` in pieces does the same without a job line, for what another shop fitted.
 """
@@ -13,9 +13,10 @@ from django.utils import timezone
 
 from inventory.ledger.models import Lot
 from jobs.workshop.actions.claims import claim_piece
-from jobs.workshop.actions.pieces import fit_part
+from jobs.workshop.actions.lines import return_part_from_job
+from jobs.workshop.actions.pieces import fit_part, stand_again
 from jobs.workshop.actions.work import check_wheels, lock_open
-from jobs.workshop.models import Fitted, IdOrigin, JobLine, Wheel
+from jobs.workshop.models import Fitted, IdOrigin, JobLine, PieceKind, Wheel
 
 
 @transaction.atomic
@@ -50,6 +51,32 @@ def fit_issued_part(
     for piece in job.taken_off.filter(wheel=wheel):
         claim_piece(piece, job=job, by=by, at=at)
     return fitted
+
+
+@transaction.atomic
+def take_back_line(line: JobLine, *, by: Any, key: str) -> JobLine:
+    """Undo a line of parts: they go back to the shelf, and what made way for them stands again."""
+    lock_open(line.job)
+    line.refresh_from_db(fields=["quantity"])
+    for piece in _fitted_with(line):
+        if piece.kind == PieceKind.BODY:
+            raise ValidationError(
+                f"{line.part} stands on wheel {piece.wheel} now; fit what belongs there instead."
+            )
+        before = line.job.taken_off.filter(wheel=piece.wheel_id, kind=piece.kind).last()
+        piece.delete()
+        if before is not None:
+            stand_again(before)
+    return return_part_from_job(line, pieces=line.quantity, by=by, key=key)
+
+
+def _fitted_with(line: JobLine) -> list[Fitted]:
+    """What this line put on wheels and still stands there, as far as it still sells it."""
+    own = line.job.fitted.now().filter(part=line.part).select_related("wheel")
+    if line.wheel is not None:
+        own = own.filter(wheel=line.wheel)
+    wheels = list(dict.fromkeys(own.order_by("-pk").values_list("wheel", flat=True)))
+    return list(own.filter(wheel__in=wheels[: line.quantity]))
 
 
 def _lot(line: JobLine) -> Lot | None:

@@ -122,6 +122,15 @@ def _end(piece: Fitted, reason: EndReason, on: date, job: Job | None) -> None:
     piece.save(update_fields=["ended_on", "end_reason", "ended_by_job"])
 
 
+def stand_again(piece: Fitted) -> None:
+    """Undo of `end_piece`: it never came off, nor did what is joined with it."""
+    other = joined(piece)
+    together = [piece, other] if other and other.ended_by_job == piece.ended_by_job else [piece]
+    for one in together:
+        one.ended_on, one.end_reason, one.ended_by_job = None, "", None
+        one.save(update_fields=["ended_on", "end_reason", "ended_by_job"])
+
+
 @transaction.atomic
 def move_piece(piece: Fitted, *, to: Wheel, on: date, job: Job | None = None) -> list[Fitted]:
     """Put the same piece into another rim: it keeps its age, and a body takes its id along."""

@@ -4,13 +4,15 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from inventory.catalog.models import MadeOf
-from inventory.ledger.models import Lot
+from inventory.ledger.models import Lot, Shelf
 from inventory.reorder.models import Claim
 from jobs.workshop.actions.claims import warranty_of
-from jobs.workshop.actions.fitting import fit_issued_part
+from jobs.workshop.actions.fitting import fit_issued_part, take_back_line
 from jobs.workshop.actions.lines import issue_part_for_job
+from jobs.workshop.actions.tire_change import change_tires_same_on_all
 from jobs.workshop.models import EndReason
 from tests.make import (
+    make_application,
     make_job,
     make_offer,
     make_part,
@@ -113,3 +115,46 @@ class TestWarrantyOf:
         warranty = warranty_of(body)
         assert warranty is not None
         assert warranty.until == date(2027, 2, 3)
+
+
+class TestTakeBackLine:
+    def tire_change(self, vehicle, part):
+        job = make_job(vehicle, kind="tire_change", opened_at=FAILED)
+        make_stock(part, job.site, pieces=5, value_cents=500)
+        by, at = make_user(), FAILED
+        return change_tires_same_on_all(job, part=part, by=by, key="t", at=at)
+
+    def test_kits_put_on_by_mistake_were_never_fitted(self, wheel):
+        vehicle, kit = wheel.vehicle, make_part("kit", list_price_cents=690)
+        before = set(wheel.fitted.values_list("pk", "kind", "since"))
+        line = self.tire_change(vehicle, kit)
+        assert wheel.fitted.get(kind="seal", ended_on=None).part == kit
+        left = take_back_line(line, by=make_user(), key="back")
+        assert (left.quantity, left.price_cents) == (0, 0)
+        assert Shelf.objects.get(part=kit).on_hand == 5
+        assert set(wheel.fitted.now().values_list("pk", "kind", "since")) == before
+        assert not line.job.fitted.exists()
+
+    def test_twice_is_once(self, wheel):
+        line = self.tire_change(wheel.vehicle, make_part("kit", list_price_cents=690))
+        take_back_line(line, by=make_user(), key="back")
+        assert take_back_line(line, by=make_user(), key="back").quantity == 0
+        assert Shelf.objects.get(part=line.part).on_hand == 5
+
+    def test_a_one_piece_sensor_stands_again_with_its_stem(self):
+        application = make_application(mounting="snap_in", construction="one_piece")
+        wheel = make_wheels(make_vehicle(application))[0]
+        stem = make_part("stem", mounting="snap_in", list_price_cents=690)
+        line = self.tire_change(wheel.vehicle, stem)
+        assert not wheel.fitted.now().filter(kind="body").exists()
+        take_back_line(line, by=make_user(), key="back")
+        assert {piece.kind for piece in wheel.fitted.now()} == {"body", "stem"}
+
+    def test_a_sensor_stays_with_its_wheel(self, wheel, part):
+        job = _fit(wheel, part)
+        with pytest.raises(ValidationError) as refusal:
+            take_back_line(job.lines.get(), by=make_user(), key="back")
+        assert refusal.value.messages == [
+            f"QB-1 stands on wheel {wheel} now; fit what belongs there instead."
+        ]
+        assert wheel.fitted.get(kind="body", ended_on=None).part == part
