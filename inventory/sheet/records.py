@@ -216,7 +216,6 @@ class _Records:
         added = [edit for edit in edits if edit.record.pk is None]
         changed = [edit for edit in edits if edit.before]
         manager = self.model._default_manager
-        manager.bulk_create([edit.record for edit in added])
         if changed:
             # Far quicker than bulk_update, which spells out every value of every row in a CASE.
             manager.bulk_create(
@@ -225,6 +224,8 @@ class _Records:
                 unique_fields=["pk"],
                 update_fields=self._written(),
             )
+        # After what changed: a row that ends makes room for the one that begins.
+        manager.bulk_create([edit.record for edit in added])
         if self.log is not None and (added or changed):
             self.log([*added, *changed], by)
         return Saved(
