@@ -96,12 +96,14 @@ def plan_part(job: Job, *, part: Part, quantity: int) -> PlannedPart:
 def record_approval(
     job: Job, *, lines: str, who: str, how: str, at: datetime | None = None
 ) -> Approval:
+    """Who agreed to what; said again in the same words, it is the first approval."""
     lock_open(job)
     if not who.strip():
         raise ValidationError("Write down who agreed.")
-    approval = Approval(
-        job=job, lines=lines.strip(), who=who.strip(), how=how.strip(), at=at or timezone.now()
-    )
+    said = {"lines": lines.strip(), "who": who.strip(), "how": how.strip()}
+    if first := job.approvals.filter(**said).first():
+        return first
+    approval = Approval(job=job, at=at or timezone.now(), **said)
     approval.full_clean()
     approval.save()
     return approval
@@ -120,19 +122,23 @@ def record_declined(
     who: str = "",
     at: datetime | None = None,
 ) -> Declined:
-    """What the customer did not want; it is shown when the vehicle comes again."""
+    """What the customer did not want; it is shown when the vehicle comes again.
+
+    Said again in the same words, it is the first refusal.
+    """
     lock_open(job)
-    declined = Declined(
-        job=job,
-        wheel=wheel,
-        action=action,
-        part=part,
-        price_cents=price_cents,
-        why=why.strip(),
-        for_price=for_price,
-        who=who.strip(),
-        at=at or timezone.now(),
-    )
+    said = {
+        "wheel": wheel,
+        "action": action,
+        "part": part,
+        "price_cents": price_cents,
+        "why": why.strip(),
+        "for_price": for_price,
+        "who": who.strip(),
+    }
+    if first := job.declined.filter(**said).first():
+        return first
+    declined = Declined(job=job, at=at or timezone.now(), **said)
     declined.full_clean()
     declined.save()
     return declined

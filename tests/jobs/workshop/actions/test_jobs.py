@@ -101,6 +101,13 @@ class TestPlanPart:
 
 
 class TestRecordDeclined:
+    def test_said_twice_is_one(self):
+        job = make_job()
+        said = {"action": "stem", "why": "in spring"}
+        assert record_declined(job, **said) == record_declined(job, **said)
+        record_declined(job, **said, wheel=make_wheels(job.vehicle)[0])
+        assert job.declined.count() == 2
+
     def test_is_shown_at_the_next_visit_until_it_is_done(self):
         vehicle = make_vehicle()
         wheel = make_wheels(vehicle)[0]
@@ -114,6 +121,12 @@ class TestRecordDeclined:
 
 
 class TestRecordApproval:
+    def test_said_twice_is_one(self):
+        job = make_job()
+        said = {"lines": "two bodies", "who": "A. Keeper", "how": "phone"}
+        assert record_approval(job, **said) == record_approval(job, **said)
+        assert job.approvals.count() == 1
+
     def test_refuses_an_approval_by_nobody(self):
         with pytest.raises(ValidationError) as refusal:
             record_approval(make_job(), lines="two bodies", who=" ", how="phone")
