@@ -9,7 +9,6 @@ from io import BytesIO
 from typing import Any
 
 from openpyxl import Workbook
-from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 from openpyxl.styles import Alignment, Font
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.properties import PageSetupProperties
@@ -21,6 +20,7 @@ from reportlab.lib.units import mm
 from reportlab.platypus import Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 
 from inventory.reorder.order_paper import OrderPaper, PaperLine
+from inventory.sheet.text import as_cell
 from inventory.shop.amounts import amount_text, day_text, money_text
 
 PLAIN = ParagraphStyle("plain", fontName="Helvetica", fontSize=10, leading=13)
@@ -174,30 +174,23 @@ def _heading(paper: OrderPaper) -> list[list[Any]]:
         ("Deliver to", str(order.site)),
         ("Note", order.words),
     ]
-    rows: list[list[Any]] = [[_text(name), _text(value)] for name, value in told if value]
-    return [[_text(paper.title)], *rows, ["Date", paper.on], []]
+    rows: list[list[Any]] = [[as_cell(name), as_cell(value)] for name, value in told if value]
+    return [[as_cell(paper.title)], *rows, ["Date", paper.on], []]
 
 
 def _row(line: PaperLine, paper: OrderPaper) -> list[Any]:
-    words = [_text(text) for text in (line.code, line.number, line.words)]
+    words = [as_cell(text) for text in (line.code, line.number, line.words)]
     prices = [_amount(line.pack_price_cents, paper), _amount(line.value_cents, paper)]
-    return [*words, line.packs, line.pack, line.pieces, *prices, _text(line.mark)]
+    return [*words, line.packs, line.pack, line.pieces, *prices, as_cell(line.mark)]
 
 
 def _amount(cents: int | None, paper: OrderPaper) -> Decimal | None:
     return None if cents is None else Decimal(cents).scaleb(-paper.shop.minor_digits)
 
 
-def _text(words: str) -> str:
-    return ILLEGAL_CHARACTERS_RE.sub(" ", words)
-
-
 def _dress(sheet: Any, head: int) -> None:
     for row in sheet.iter_rows():
         for cell in row:
-            if isinstance(cell.value, str):
-                # Whatever it begins with, it is text: a spreadsheet computes nothing from it.
-                cell.data_type = "s"
             if isinstance(cell.value, Decimal):
                 cell.number_format = "0." + "0" * max(0, -int(cell.value.as_tuple().exponent))
     for cell in sheet[head]:

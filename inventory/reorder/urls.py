@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, include, path
 
-from inventory.reorder.views import claims, deliveries, orders
+from inventory.reorder.views import claims, deliveries, orders, suppliers
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inventory.reorder.plan_urls")),
@@ -13,7 +13,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("orders/<int:pk>/withdraw/", orders.order_withdraw, name="order_withdraw"),
     path("orders/<int:pk>/receive/", deliveries.order_receive, name="order_receive"),
     path("deliveries/<int:pk>/price/", deliveries.delivery_price, name="delivery_price"),
-    path("suppliers/", orders.supplier_list, name="supplier_list"),
+    path("suppliers/", suppliers.supplier_list, name="supplier_list"),
+    path("suppliers/new/", suppliers.supplier_new, name="supplier_new"),
+    path("suppliers/<int:pk>/", suppliers.supplier_detail, name="supplier_detail"),
+    path("suppliers/<int:pk>/change/", suppliers.supplier_change, name="supplier_change"),
+    path("suppliers/<int:pk>/send-back/", suppliers.supplier_send_back, name="supplier_send_back"),
     path("suppliers/<int:pk>/draft/", orders.order_draft, name="order_draft"),
     path("claims/", claims.claim_list, name="claim_list"),
     path("claims/new/", claims.claim_new, name="claim_new"),

@@ -9,18 +9,12 @@ from django import forms
 from inventory.action_form import PostingForm
 from inventory.catalog.models import Part
 from inventory.reorder.actions.deliveries import Arrived
-from inventory.reorder.forms.fields import DayField, MoneyField
+from inventory.reorder.forms.fields import DayField, MoneyField, typed_amount
 from inventory.reorder.models import OrderLine
 from inventory.reorder.unpacking import LARGEST, whole
-from inventory.shop.amounts import amount_text
 from inventory.shop.models import ShopSettings
 
 KEEP, BACK = "keep", "back"
-
-
-def typed_amount(cents: int | None, shop: ShopSettings) -> str | None:
-    """An amount as a person would type it: no thousands apart."""
-    return None if cents is None else amount_text(cents, shop).replace(",", "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

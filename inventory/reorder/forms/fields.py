@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 
 from inventory.catalog.models import Part
 from inventory.catalog.names import parts_coded
+from inventory.shop.amounts import amount_text
 from inventory.shop.models import ShopSettings
 
 
@@ -49,3 +50,8 @@ class DayField(forms.DateField):
     def __init__(self, **options: Any) -> None:
         widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
         super().__init__(widget=widget, **options)
+
+
+def typed_amount(cents: int | None, shop: ShopSettings) -> str | None:
+    """An amount as a person would type it: no thousands apart."""
+    return None if cents is None else amount_text(cents, shop).replace(",", "")

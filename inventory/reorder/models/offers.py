@@ -72,6 +72,10 @@ class OfferQuerySet(models.QuerySet["Offer"]):
     def valid_on(self, day: date) -> Self:
         return self.filter(Q(valid_from__lte=day), Q(valid_to=None) | Q(valid_to__gte=day))
 
+    def from_now_on(self, day: date) -> Self:
+        """Offers that hold on a day or begin later."""
+        return self.filter(Q(valid_to=None) | Q(valid_to__gte=day))
+
     def with_breaks(self) -> Self:
         return self.prefetch_related("breaks")
 

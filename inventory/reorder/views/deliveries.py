@@ -10,7 +10,8 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.catalog.models import Part
 from inventory.reorder.actions import deliveries
-from inventory.reorder.forms.deliveries import PriceForm, ReceiveForm, typed_amount
+from inventory.reorder.forms.deliveries import PriceForm, ReceiveForm
+from inventory.reorder.forms.fields import typed_amount
 from inventory.reorder.models import DeliveryLine, Order, OrderLine
 from inventory.reorder.unpacking import Counting, count_all, count_entry
 from inventory.shop.models import ShopSettings

@@ -169,10 +169,3 @@ def special_list(request: HttpRequest) -> HttpResponse:
         "late": sum(one.is_late for one in found),
     }
     return render(request, "inventory/special_list.html", context)
-
-
-@require_safe
-@role_required(Role.PARTS_MANAGER)
-def supplier_list(request: HttpRequest) -> HttpResponse:
-    suppliers = Supplier.objects.for_supplier_list()
-    return render(request, "inventory/supplier_list.html", {"suppliers": suppliers})

@@ -168,13 +168,6 @@ class TestSpecialList:
             page(manager, "/orders/special/")
 
 
-class TestSupplierList:
-    def test_says_when_orders_leave(self, manager, supplier):
-        supplier.order_days = "135"
-        supplier.save()
-        assert "Mon, Wed, Fri" in page(manager, "/suppliers/")
-
-
 class TestRoles:
     @pytest.mark.parametrize("address", ["/plan/", "/plan/parts/", "/orders/", "/suppliers/"])
     def test_a_technician_sees_no_cost(self, client, site, address):
