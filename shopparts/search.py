@@ -9,6 +9,7 @@ from django.urls import reverse
 from inventory.catalog.codes import normalised
 from inventory.catalog.models import Part, VinPattern
 from inventory.catalog.names import VehicleHit, parts_known_as, typed, vehicles_named
+from inventory.catalog.spans import built_text
 from inventory.catalog.vin import as_vin, check_digit, model_years, passes_check_digit
 from shopparts.search_served import Hit, vehicles_served
 
@@ -101,15 +102,19 @@ def _about_check_digit(vin: str, passes: bool) -> str:
 
 def _about_years(years: list[int]) -> str:
     if not years:
-        return "The tenth character names no model year; ask for it or read the door label."
+        return (
+            "The tenth character names no model year up to now; ask for it or read the door label."
+        )
     return f"Model year {' or '.join(map(str, years))}."
 
 
 def _pattern_hit(pattern: VinPattern) -> Hit:
     seen = "1 vehicle" if pattern.vehicles == 1 else f"{pattern.vehicles} vehicles"
+    application = pattern.application
+    apart = [built_text(application), application.trim, application.wheel]
     return Hit(
-        name=f"{pattern.year} {pattern.application.make} {pattern.application.model}",
-        words=f"{seen} like it served here",
+        name=f"{pattern.year} {application.make} {application.model}",
+        words=", ".join(filter(None, [*apart, f"{seen} like it served here"])),
         address=reverse("fit_answer", args=[pattern.application_id]),
     )
 

@@ -49,6 +49,23 @@ class TestSearch:
         assert "Model year 1989." in text
         assert reverse("fit_answer", args=[application.pk]) in text
 
+    def test_a_year_code_of_a_year_to_come_names_none(self, client):
+        # Year code Y is 2000 or 2030 (49 CFR 565.15); the letter in seventh place leaves 2030.
+        text = page(client, "search", q="ZZZAB1C22Y1000117")
+        assert "Passes the check digit." in text
+        assert (
+            "The tenth character names no model year up to now; ask for it or read the door label."
+            in text
+        )
+
+    def test_a_split_entry_is_told_apart_by_its_months(self, client):
+        for months in ({"built_to": date(2016, 2, 1)}, {"built_from": date(2016, 3, 1)}):
+            application = make_application(**months)
+            VinPattern.objects.create(start="1M8GDM9A", year=1989, application=application)
+        text = page(client, "search", q="1m8gdm9a xkp042788")
+        assert "built to February 2016, 1 vehicle like it served here" in text
+        assert "built from March 2016, 1 vehicle like it served here" in text
+
     def test_a_failing_check_digit_warns_and_does_not_block(self, client):
         text = page(client, "search", q="1M8GDM9A1KP042788")
         assert (
@@ -70,6 +87,21 @@ class TestSearch:
                 "“O” at place 12 of “1M8GDM9AXKPO42788” cannot stand in a VIN; "
                 "letters other than I, O and Q, and digits, can.",
             ),
+            (
+                "1M8GDM9AXKPI42788",
+                "“I” at place 12 of “1M8GDM9AXKPI42788” cannot stand in a VIN; "
+                "letters other than I, O and Q, and digits, can.",
+            ),
+            (
+                "QM8GDM9AXKP042788",
+                "“Q” at place 1 of “QM8GDM9AXKP042788” cannot stand in a VIN; "
+                "letters other than I, O and Q, and digits, can.",
+            ),
+            (
+                "1M8GDM9AXKP0427881",
+                "A VIN has 17 characters; “1M8GDM9AXKP0427881” has 18. Read it again.",
+            ),
+            ("2099 merow lista", "Nothing found for “2099 merow lista”"),
             (
                 "x" * 10_000,
                 "That is too long to look up: 10000 characters. "
