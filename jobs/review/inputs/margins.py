@@ -5,19 +5,19 @@ Lines that share a posting share its cents by their pieces. Rows are read as pla
 records: a month of a chain has ten thousand jobs.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
-from django.db.models import Sum
+from django.db.models import QuerySet, Sum
 
 from inventory.ledger.actions import cost_of_postings
 from inventory.reorder.models import Claim
 from inventory.shop.models import ShopSettings
 from jobs.costing.cents import net_of_tax, shared_out
-from jobs.costing.margin import ChargedJob, JobMargin, Margin, charged_to_cause, margin_of
+from jobs.costing.margin import ChargedJob, JobMargin, Margin, charged_to_cause
 from jobs.workshop.models import Job, JobKind, JobLine, JobQuerySet, LineKind, Payer, WheelAction
 
 # Nobody pays these: the line is work or a part given away.
@@ -101,6 +101,15 @@ LINE_FACTS = (
 )
 
 
+_PK, _KIND, _ACTION, _POSTING, _LABOUR = map(
+    LINE_FACTS.index, ("pk", "kind", "action", "posting", "labour_cost_cents")
+)
+
+Priced = tuple[tuple[Any, ...], int, int]
+"""A line as it was read, by `LINE_FACTS`; its price without tax, and what its parts cost. Bare
+tuples, because the collector of garbage looks through thousands of anything else at every page."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineMargin:
     """One line of a job, with what it earned."""
@@ -111,13 +120,17 @@ class LineMargin:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobEarned:
-    """A job with its lines' margins, by itself and after comebacks were charged to their cause."""
+    """A job with its lines, by itself and after comebacks were charged to their cause."""
 
     job: JobFacts
-    lines: tuple[LineMargin, ...]
+    priced: tuple[Priced, ...]
     own: Margin
     charged: ChargedJob
     work: str
+
+    @property
+    def lines(self) -> tuple[LineMargin, ...]:
+        return tuple(_line_margin(*priced) for priced in self.priced)
 
 
 def earned(jobs: JobQuerySet, *, shop: ShopSettings | None = None) -> list[JobEarned]:
@@ -131,25 +144,17 @@ def earned(jobs: JobQuerySet, *, shop: ShopSettings | None = None) -> list[JobEa
     chosen = [JobFacts._make(row) for row in rows]
     family = _Family.of(chosen)
     everyone = jobs | Job.objects.filter(pk__in=family.later) if family.later else jobs
-    lines = _lines_of(everyone)
+    priced = priced_lines(everyone, shop.tax_per_mille if shop.prices_include_tax else 0)
     credits = credits_by_job(everyone)
-    tax = shop.tax_per_mille if shop.prices_include_tax else 0
-    margins = line_margins(lines, everyone, tax)
-    own = {
-        key: margin_of(
-            [line.margin for line in margins.get(pk, ())]
-            + ([Margin(credit_cents=credits[key])] if key in credits else [])
-        )
-        for pk, key in family.keys.items()
-    }
+    own = {key: _own(priced.get(pk, ()), credits.get(key, 0)) for pk, key in family.keys.items()}
     charged = charged_to_cause(family.as_margins(own))
     return [
         JobEarned(
             job=job,
-            lines=tuple(margins.get(job.pk, ())),
+            priced=tuple(priced.get(job.pk, ())),
             own=own[job.key],
             charged=charged[job.key],
-            work=work_done(job.kind, lines.get(job.pk, ())),
+            work=work_done(job.kind, priced.get(job.pk, ())),
         )
         for job in chosen
     ]
@@ -198,57 +203,53 @@ class _Family:
             yield JobMargin(key=key, own=own.get(key, Margin()), comeback_of=of, cause=cause)
 
 
-def _lines_of(jobs: JobQuerySet) -> dict[int, list[LineFacts]]:
-    grouped: defaultdict[int, list[LineFacts]] = defaultdict(list)
-    rows = JobLine.objects.filter(job__in=jobs.order_by().values("pk"))
-    for row in rows.order_by("job", "key").values_list(*LINE_FACTS):
+def priced_lines(jobs: JobQuerySet, tax: int) -> dict[int, list[Priced]]:
+    """Every line with its price and cost, by job; prices without the tax they were entered with."""
+    lines = JobLine.objects.filter(job__in=jobs.order_by().values("pk"))
+    rows = list(lines.order_by("job", "key").values_list(*LINE_FACTS))
+    costs = line_costs(rows, lines)
+    found: defaultdict[int, list[Priced]] = defaultdict(list)
+    for row in rows:
         line = LineFacts._make(row)
-        grouped[line.job].append(line)
-    return grouped
-
-
-def line_margins(
-    lines: Mapping[int, Iterable[LineFacts]], jobs: JobQuerySet, tax: int
-) -> dict[int, list[LineMargin]]:
-    """What each line earned, by job; prices without the tax they were entered with."""
-    costs = line_costs([line for group in lines.values() for line in group], jobs)
-    return {
-        job: [
-            LineMargin(
-                line=line,
-                margin=Margin(
-                    price_cents=0 if line.payer in UNPAID else net_of_tax(line.price_cents, tax),
-                    parts_cents=costs.get(line.pk, 0),
-                    labour_cents=line.labour_cost_cents,
-                ),
-            )
-            for line in group
-        ]
-        for job, group in lines.items()
-    }
-
-
-def line_costs(lines: Sequence[LineFacts], jobs: JobQuerySet) -> dict[int, int]:
-    """Cents each part line of these jobs really cost, by line."""
-    by_posting: defaultdict[int, list[LineFacts]] = defaultdict(list)
-    for line in lines:
-        if line.kind == LineKind.PART and line.posting:
-            by_posting[line.posting].append(line)
-    posted = JobLine.objects.filter(job__in=jobs.order_by().values("pk"), kind=LineKind.PART)
-    costs = cost_of_postings(posted.exclude(posting=None).order_by().values("posting"))
-    found = {}
-    for posting, sharing in by_posting.items():
-        cost = costs.get(posting, 0)
-        for line, cents in zip(sharing, _shares(cost, sharing), strict=True):
-            found[line.pk] = cents
+        price = 0 if line.payer in UNPAID else net_of_tax(line.price_cents, tax)
+        found[line.job].append((row, price, costs.get(line.pk, 0)))
     return found
 
 
-def _shares(cost: int, sharing: Sequence[LineFacts]) -> list[int]:
-    if len(sharing) == 1:
-        return [cost]
-    shares = shared_out(abs(cost), [line.quantity for line in sharing])
-    return shares if cost >= 0 else [-cents for cents in shares]
+def line_costs(rows: Iterable[tuple[Any, ...]], lines: QuerySet[JobLine]) -> dict[int, int]:
+    """Cents each part line really cost, by line; lines that share a posting share by pieces."""
+    posted = lines.filter(kind=LineKind.PART).exclude(posting=None)
+    costs = cost_of_postings(posted.order_by().values("posting"))
+    parts = [row for row in rows if row[_KIND] == LineKind.PART]
+    times = Counter(row[_POSTING] for row in parts)
+    found = {row[_PK]: costs.get(row[_POSTING], 0) for row in parts}
+    shared: defaultdict[int, list[LineFacts]] = defaultdict(list)
+    for row in parts:
+        if row[_POSTING] and times[row[_POSTING]] > 1:
+            shared[row[_POSTING]].append(LineFacts._make(row))
+    for posting, sharing in shared.items():
+        cost = costs.get(posting, 0)
+        shares = shared_out(abs(cost), [line.quantity for line in sharing])
+        for line, cents in zip(sharing, shares, strict=True):
+            found[line.pk] = cents if cost >= 0 else -cents
+    return found
+
+
+def _line_margin(row: tuple[Any, ...], price: int, cost: int) -> LineMargin:
+    line = LineFacts._make(row)
+    labour = line.labour_cost_cents
+    margin = Margin(price_cents=price, parts_cents=cost, labour_cents=labour)
+    return LineMargin(line=line, margin=margin)
+
+
+def _own(priced: Iterable[Priced], credit: int) -> Margin:
+    """The margin of a job from its lines, summed without making each one's."""
+    price = parts = labour = 0
+    for row, line_price, line_cost in priced:
+        price += line_price
+        parts += line_cost
+        labour += row[_LABOUR]
+    return Margin(price_cents=price, parts_cents=parts, labour_cents=labour, credit_cents=credit)
 
 
 def credits_by_job(jobs: JobQuerySet) -> dict[str, int]:
@@ -258,12 +259,12 @@ def credits_by_job(jobs: JobQuerySet) -> dict[str, int]:
     return dict(rows.values_list("job_key").annotate(total=Sum("credit_cents")))
 
 
-def work_done(kind: str, lines: Iterable[LineFacts]) -> str:
+def work_done(kind: str, priced: Iterable[Priced]) -> str:
     """One name for what a job did, the dearest thing first; used to compare like with like."""
-    done: defaultdict[str, int] = defaultdict(int)
-    for line in lines:
-        if line.action:
-            done[line.action] += 1 if line.kind == LineKind.PART else 0
+    done: dict[str, int] = {}
+    for row, _, _ in priced:
+        if action := row[_ACTION]:
+            done[action] = done.get(action, 0) + (row[_KIND] == LineKind.PART)
     name = _sensor_work(done) or _small_work(done, kind)
     return f"{name}, with a tire change" if kind == JobKind.TIRE_CHANGE and done else name
 
