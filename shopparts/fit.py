@@ -119,10 +119,15 @@ class Fit:
         return self.asking is None and len(self.groups) == 1
 
 
-def fit_for(address: QueryDict, findings: Findings | None = None) -> Fit:
-    """Narrow down what the address names, and ask the next question if one would help."""
+def fit_for(
+    address: QueryDict, findings: Findings | None = None, *, built_month: date | None = None
+) -> Fit:
+    """Narrow down what the address names, and ask the next question if one would help.
+
+    A month of building that is known rules out what was not built in it, as an answer would.
+    """
     asked = Asked.read(address)
-    applications, unmatched = _named(asked)
+    applications, unmatched = _named(asked, built_month)
     possible = possible_fits(applications)
     by_year = asked.year is None
     left = remaining(entries(possible, findings=findings, ask_year=by_year), asked.known)
@@ -139,11 +144,13 @@ def fit_for(address: QueryDict, findings: Findings | None = None) -> Fit:
     )
 
 
-def _named(asked: Asked) -> tuple[list[Application], bool]:
+def _named(asked: Asked, built_month: date | None) -> tuple[list[Application], bool]:
     """The applications of make, model and year, narrowed by words unless none would be left."""
     rows = Application.objects.filter(make=asked.make, model=asked.model)
     if asked.year:
         rows = rows.covering(asked.year)
+    if built_month:
+        rows = rows.built_in(built_month)
     applications = list(rows[:MOST_APPLICATIONS])
     words = typed(asked.words).words
     narrowed = [a for a in applications if _has(a, words)]

@@ -1,6 +1,7 @@
 """Search, and the way from a vehicle to its parts."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.contrib import messages
@@ -48,32 +49,28 @@ def fit(request: HttpRequest) -> HttpResponse:
 
 def _narrowed(request: HttpRequest) -> dict[str, Any]:
     """The question to ask about this make and model, or what fits."""
-    shop = ShopSettings.load()
+    context = _seen(request)
+    vehicle = context["vehicle"]
+    state = fit_for(
+        request.GET, context["findings"], built_month=vehicle.built_month if vehicle else None
+    )
+    answered = _answered(request, state.left, context) if state.settled else {}
+    return context | {"fit": state} | answered
+
+
+def _seen(request: HttpRequest) -> dict[str, Any]:
+    """The vehicle and the wheel as the address tells of them, and the forms that tell more."""
+    shop, vehicle = ShopSettings.load(), _vehicle_asked(request)
     form = FindingsForm(request.GET, shop=shop)
     findings = form.findings()
-    state = fit_for(request.GET, findings)
-    context = {"shop": shop, "fit": state, "findings_form": form, "give_form": _give_form(request)}
-    if state.settled:
-        context |= _answered(request, state.left, form, shop)
-    return context
-
-
-def _answered(
-    request: HttpRequest, possible: Sequence[Possible], form: FindingsForm, shop: ShopSettings
-) -> dict[str, Any]:
-    """What fits, and what lamp, gauge and dates mean there."""
-    findings, measured = form.findings(), MeasuredForm(request.GET, shop=shop)
-    told = measured.measured()
+    if vehicle and findings.pressure_set_kpa is None:
+        findings = replace(findings, pressure_set_kpa=vehicle.pressure_set_kpa)
     return {
-        "answer": answer_for(possible, findings=findings, site=site_here(request), shop=shop),
-        "measured_form": measured,
-        "reads": reads(
-            [one.application for one in possible],
-            findings=findings,
-            measured=told,
-            tire=measured.tire_kind(),
-            shop=shop,
-        ),
+        "shop": shop,
+        "vehicle": vehicle,
+        "findings": findings,
+        "findings_form": form,
+        "measured_form": MeasuredForm(request.GET, shop=shop),
     }
 
 
@@ -84,22 +81,35 @@ def _vehicle_asked(request: HttpRequest) -> Vehicle | None:
     return Vehicle.objects.filter(pk=key).first() if known else None
 
 
-def _give_form(request: HttpRequest) -> GiveForm:
-    """Filled in already where the address names the vehicle that the answer is for."""
-    vehicle = _vehicle_asked(request)
-    return GiveForm(initial={"vehicle": vehicle.vin or str(vehicle)} if vehicle else None)
+def _answered(
+    request: HttpRequest, possible: Sequence[Possible], seen: dict[str, Any]
+) -> dict[str, Any]:
+    """What fits, what lamp, gauge and dates mean there, and whether it is the vehicle asked for."""
+    applications = [one.application for one in possible]
+    shop, findings, measured = seen["shop"], seen["findings"], seen["measured_form"]
+    vehicle = seen["vehicle"]
+    new = vehicle and vehicle.application_id not in {one.pk for one in applications}
+    return {
+        "answer": answer_for(possible, findings=findings, site=site_here(request), shop=shop),
+        "reads": reads(
+            applications,
+            findings=findings,
+            measured=measured.measured(),
+            tire=measured.tire_kind(),
+            shop=shop,
+        ),
+        "give_form": GiveForm(initial={"vehicle": vehicle.vin or str(vehicle)} if new else None),
+    }
 
 
 @require_safe
 def fit_answer(request: HttpRequest, pk: int) -> HttpResponse:
-    return _answer_page(request, get_object_or_404(Application, pk=pk), _give_form(request))
+    return _answer_page(request, get_object_or_404(Application, pk=pk))
 
 
-def _answer_page(request: HttpRequest, application: Application, give: GiveForm) -> HttpResponse:
-    shop = ShopSettings.load()
-    form = FindingsForm(request.GET, shop=shop)
-    context = {"shop": shop, "findings_form": form, "give_form": give}
-    context |= _answered(request, possible_fits([application]), form, shop)
+def _answer_page(request: HttpRequest, application: Application, **forms: GiveForm) -> HttpResponse:
+    seen = _seen(request)
+    context = seen | _answered(request, possible_fits([application]), seen) | forms
     return render(request, "fit_answer.html", context)
 
 
@@ -145,4 +155,4 @@ def fit_give(request: HttpRequest, pk: int) -> HttpResponse:
         if vehicle:
             messages.success(request, f"{vehicle} is written down as {application}.")
             return redirect("jobs:vehicle_detail", vehicle.pk)
-    return _answer_page(request, application, form)
+    return _answer_page(request, application, give_form=form)

@@ -81,6 +81,41 @@ class TestFitNotListed:
         assert answer.headers["Location"].endswith(f"/?vehicle={vehicle.pk}")
 
 
+class TestFitForAVehicle:
+    def test_the_pressure_really_set_rules_a_snap_in_out(self, client):
+        application = make_application(mounting="snap_in", placard_front_kpa=230)
+        make_fitment(application, make_part(mounting="snap_in", rated_pressure_kpa=450))
+        van = make_vehicle(application, plate="VAN 1", pressure_set_kpa=480)
+        address = reverse("fit_answer", args=[application.pk])
+        assert "left out" not in client.get(address).content.decode()
+        text = client.get(address, {"vehicle": van.pk}).content.decode()
+        assert "1 left out, and why" in text
+        assert "which is set to 69.6 psi" in text
+        # What is said of this wheel goes before what is written down of the vehicle.
+        text = client.get(address, {"vehicle": van.pk, "pressure_set": "33"}).content.decode()
+        assert "left out" not in text
+
+    def test_a_known_month_of_building_asks_nothing(self, client):
+        for number, months in (
+            ("EARLY", {"built_to": date(2016, 2, 1)}),
+            ("LATE", {"built_from": date(2016, 3, 1)}),
+        ):
+            make_fitment(make_application(**months), make_part(number=number))
+        vehicle = make_vehicle(make_application(model="Tour"), built_month=date(2016, 3, 1))
+        asked = {"make": "Merow", "model": "Lista"}
+        assert "When was it built?" in client.get(reverse("fit"), asked).content.decode()
+        text = client.get(reverse("fit"), asked | {"vehicle": vehicle.pk}).content.decode()
+        assert "LATE" in text
+        assert "EARLY" not in text
+
+    def test_its_own_entry_need_not_be_given_to_it(self, client):
+        vehicle = make_vehicle(plate="QX 71B")
+        assert vehicle.application
+        address = reverse("fit_answer", args=[vehicle.application.pk])
+        text = client.get(address, {"vehicle": vehicle.pk}).content.decode()
+        assert 'value="QX 71B"' not in text
+
+
 class TestFitGive:
     def give(self, client, application, **fields):
         address = reverse("fit_give", args=[application.pk])
