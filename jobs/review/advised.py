@@ -36,6 +36,10 @@ STRENGTH_WORDS = {
 
 
 SURE_FROM = 0.9
+BROKEN = (
+    "It broke in our hands: it must work again before the vehicle leaves, and the customer does "
+    "not pay for that."
+)
 
 
 def lower_first(words: str) -> str:
@@ -113,7 +117,22 @@ class WheelAdvised:
     def because(self) -> str:
         if self._not_read_since:
             return "It was fitted on this job and nobody has read it in its place yet."
+        if self._broken:
+            return BROKEN
         return self.advice.because
+
+    @property
+    def _broken(self) -> bool:
+        """Broken by us and not replaced yet."""
+        return self.case.broken_here and not self.case.fitted_here
+
+    @property
+    def may_get_plain_valve(self) -> bool:
+        """Only in place of a sensor that came in dead, where a plain valve is listed."""
+        valve, hole = self.case.parts.plain_valve, self.case.now.wheel.hole
+        if valve is None or (hole and hole != valve.part.hole):
+            return False
+        return self.case.asked.findings.is_dead and not self.case.broken_here
 
     @property
     def strength(self) -> str:
@@ -156,11 +175,15 @@ class WheelAdvised:
     @property
     def first_caution(self) -> str:
         """The caution that matters for this action, once."""
-        return CAUTION_WORDS[self.advice.cautions[0]] if self.advice.cautions else ""
+        return next(iter(self.cautions), "")
 
     @property
     def cautions(self) -> tuple[str, ...]:
-        return tuple(CAUTION_WORDS[Caution(key)] for key in self.advice.cautions)
+        keys = [Caution(key) for key in self.advice.cautions]
+        if self._broken:
+            own = (Caution.WORKING_SENSOR, Caution.DEAD_ON_ARRIVAL)
+            keys = [Caution.WORKING_SENSOR, *(key for key in keys if key not in own)]
+        return tuple(CAUTION_WORDS[key] for key in keys)
 
     @property
     def pressure_words(self) -> tuple[str, ...]:

@@ -10,16 +10,20 @@ from inventory.catalog.models import Application
 from inventory.shop.models import PressureUnit, ShopSettings
 from inventory.shop.units import whole_kpa
 from jobs.workshop.actions.findings import WheelHeard
+from jobs.workshop.actions.ids import WhoseId
 from jobs.workshop.identity import plain_id
 from jobs.workshop.models import (
     Account,
     Battery,
     BuiltKnown,
+    Cause,
     Heard,
     IdOrigin,
+    Job,
     JobKind,
     Lamp,
     LeakAt,
+    Payer,
     Source,
     StemCondition,
     WheelAction,
@@ -132,7 +136,10 @@ class InspectionForm(ActionForm):
 
 
 class DoForm(PostingForm):
-    action = forms.ChoiceField(choices=WheelAction.choices)
+    # A plain valve in place of a sensor has a form of its own: somebody has to decide it.
+    action = forms.ChoiceField(
+        choices=[pair for pair in WheelAction.choices if pair[0] != WheelAction.PLAIN_VALVE]
+    )
     sensor_id = SensorIdField(
         label="Id of the new sensor, read before it is mounted", max_length=24, required=False
     )
@@ -142,7 +149,85 @@ class DoForm(PostingForm):
         required=False,
         initial=IdOrigin.NEW,
     )
+    prepare_minutes = forms.IntegerField(
+        label="Minutes to program it", min_value=0, max_value=240, required=False
+    )
     reason = forms.CharField(label="Why not as advised", max_length=200, required=False)
+
+
+class ExplainIdForm(ActionForm):
+    whose = forms.ChoiceField(
+        label="Whose id is it", choices=WhoseId.choices, widget=forms.RadioSelect
+    )
+
+
+class PrintedCodeForm(ActionForm):
+    code = forms.CharField(label="Code printed on the body", max_length=40)
+
+
+class BrokenForm(ActionForm):
+    sure = forms.BooleanField(label="It worked before, and broke while we had it in hand")
+
+
+class PlainValveForm(PostingForm):
+    who = forms.CharField(label="Who decided", max_length=80)
+    how = forms.CharField(
+        label="How", max_length=40, required=False, help_text="In person, by phone, by message."
+    )
+    reason = forms.CharField(label="Why a plain valve", max_length=200)
+
+
+class ComebackForm(ActionForm):
+    of = forms.ModelChoiceField(
+        Job.objects.none(), label="It came back from", widget=forms.RadioSelect, empty_label=None
+    )
+    cause = forms.ChoiceField(label="Because of", choices=Cause.choices)
+    payer = forms.ChoiceField(label="Paid by", choices=Payer.choices, initial=Payer.US)
+
+    def __init__(self, *args: Any, earlier: Sequence[Job], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["of"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = Job.objects.filter(pk__in=[job.pk for job in earlier])
+
+
+class RelearnForm(ActionForm):
+    """One line a wheel, in the order one walks; then what is checked before the vehicle leaves."""
+
+    lamp_after = forms.ChoiceField(
+        label="Lamp after a restart", choices=[("", "Not looked at"), *Lamp.choices], required=False
+    )
+    pressures_set_cold = forms.BooleanField(
+        label="All pressures set cold to the placard and read back", required=False
+    )
+    road_checked = forms.BooleanField(label="Driven, and the lamp stayed off", required=False)
+
+    def __init__(
+        self, *args: Any, wheels: Sequence[WheelNow], shop: ShopSettings, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.wheels = wheels
+        for now in wheels:
+            self.fields[f"learned-{now.wheel.pk}"] = forms.BooleanField(
+                label="The vehicle has learned it", required=False
+            )
+            self.fields[f"pressure-{now.wheel.pk}"] = PressureField(
+                shop=shop, label="Pressure read back", required=False
+            )
+
+    def walk(self) -> list[tuple[WheelNow, forms.BoundField, forms.BoundField]]:
+        return [
+            (now, self[f"learned-{now.wheel.pk}"], self[f"pressure-{now.wheel.pk}"])
+            for now in self.wheels
+        ]
+
+    def learned(self) -> dict[int, int | None]:
+        """Wheels the vehicle has learned, with the pressure read back where one was."""
+        return {
+            now.wheel.pk: self.cleaned_data[f"pressure-{now.wheel.pk}"]
+            for now in self.wheels
+            if self.cleaned_data[f"learned-{now.wheel.pk}"]
+        }
 
 
 class DeclineForm(ActionForm):

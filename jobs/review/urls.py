@@ -2,6 +2,7 @@ from django.urls import path
 
 from jobs.review.views import (
     bay,
+    finish,
     lifetimes,
     money,
     money_accounts,
@@ -25,6 +26,28 @@ urlpatterns = [
     path("jobs/<int:pk>/close/", bay.job_close, name="job_close"),
     path("jobs/<int:pk>/wheels/<int:wheel>/inspect/", wheels.job_inspect, name="job_inspect"),
     path("jobs/<int:pk>/wheels/<int:wheel>/do/", wheels.job_do, name="job_do"),
+    path(
+        "jobs/<int:pk>/wheels/<int:wheel>/explain-id/",
+        wheels.job_explain_id,
+        name="job_explain_id",
+    ),
+    path(
+        "jobs/<int:pk>/wheels/<int:wheel>/confirm-code/",
+        wheels.job_confirm_code,
+        name="job_confirm_code",
+    ),
+    path(
+        "jobs/<int:pk>/wheels/<int:wheel>/break-sensor/",
+        wheels.job_break_sensor,
+        name="job_break_sensor",
+    ),
+    path(
+        "jobs/<int:pk>/wheels/<int:wheel>/plain-valve/",
+        wheels.job_plain_valve,
+        name="job_plain_valve",
+    ),
+    path("jobs/<int:pk>/relearn/", finish.job_relearn, name="job_relearn"),
+    path("jobs/<int:pk>/comeback/", finish.job_comeback, name="job_comeback"),
     path("jobs/<int:pk>/lines/<int:line>/take-back/", bay.job_take_back, name="job_take_back"),
     path("jobs/<int:pk>/margin/", money.job_margin, name="job_margin"),
     path("lifetimes/", lifetimes.lifetime_list, name="lifetime_list"),

@@ -6,7 +6,12 @@ from jobs.review.inputs.wheels import WITH_A_SENSOR, WheelCase
 from jobs.review.models import AdviceSettings
 from jobs.workshop.models import IdOrigin, Job, WheelAction
 
-OPENS_THE_TIRE = (WheelAction.RESEAL, WheelAction.STEM, *WITH_A_SENSOR)
+OPENS_THE_TIRE = (
+    WheelAction.RESEAL,
+    WheelAction.STEM,
+    WheelAction.PLAIN_VALVE,
+    *WITH_A_SENSOR,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from django.db.models import F, Sum
+from django.db.models import F, Q, Sum
 
 from inventory.catalog.fit import Candidate, Findings, offer
 from inventory.catalog.inputs import Possible, evidence_counts, possible_fits
@@ -122,7 +122,8 @@ def wheel_parts(
     parts = {
         part.pk: part
         for part in Part.objects.filter(
-            pk__in={candidate.pk for candidate in possible.candidates}
+            Q(pk__in={candidate.pk for candidate in possible.candidates})
+            | Q(kind=PartKind.PLAIN_VALVE, hole=application.hole or None)
         ).prefetch_related("pieces__piece")
     }
     supply = shelf_pieces(parts, site, job_key=job_key)
@@ -141,6 +142,7 @@ def wheel_parts(
             warnings=tuple(warnings),
         )
 
+    set_kpa = (findings.pressure_set_kpa if findings else 0) or 0
     found = {}
     for axle in set(axles):
         of_axle = [c for c in candidates if c.axle in (Axle.ALL, axle)]
@@ -152,9 +154,44 @@ def wheel_parts(
             body=first.get(PartKind.BODY),
             stem=first.get(PartKind.STEM),
             kit=first.get(PartKind.KIT),
-            plain_valve=first.get(PartKind.PLAIN_VALVE),
+            plain_valve=first.get(PartKind.PLAIN_VALVE)
+            or plain_valve(
+                (part for part in parts.values() if part.kind == PartKind.PLAIN_VALVE),
+                pressure_kpa=max(application.placard_kpa(axle) or 0, set_kpa),
+                prices=prices,
+                supply=supply,
+            ),
         )
     return found
+
+
+def plain_valve(
+    valves: Iterable[Part],
+    *,
+    pressure_kpa: int,
+    prices: Mapping[int, int | None],
+    supply: Mapping[int, tuple[int, int]],
+) -> Choice | None:
+    """The valve to put in a dead sensor's hole if the customer so decides: here first, then price.
+
+    The fit rules never offer one where a sensor belongs; this one is offered to nobody else.
+    """
+    strong = [one for one in valves if one.rated_pressure_kpa and pressure_kpa > 0]
+    strong = [one for one in strong if (one.rated_pressure_kpa or 0) >= pressure_kpa]
+    by_use = sorted(
+        strong, key=lambda one: (not supply.get(one.pk, (0, 0))[0], prices[one.pk] or 0, one.pk)
+    )
+    if not by_use:
+        return None
+    return Choice(
+        part=by_use[0],
+        quantity=1,
+        price_cents=prices[by_use[0].pk],
+        cost_cents=None,
+        here=supply.get(by_use[0].pk, (0, 0))[0],
+        prepared_as="",
+        warnings=(),
+    )
 
 
 def _today(possible: Possible, supply: Mapping[int, tuple[int, int]]) -> list[Candidate]:

@@ -1,6 +1,6 @@
 """A job as the arithmetic of replacement wants it: each mounted wheel with all that is known."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -13,6 +13,7 @@ from jobs.review.inputs.parts import Choice, WheelParts, wheel_parts
 from jobs.review.models import AdviceSettings
 from jobs.workshop.ages import DAYS_A_YEAR
 from jobs.workshop.models import (
+    EndReason,
     Heard,
     Inspection,
     Job,
@@ -44,6 +45,7 @@ class WheelCase:
     """One mounted wheel of a job: as it stands, as it was found, what fits, what is asked.
 
     fitted_here : this job put a sensor into it; what the old one said before is no finding of it
+    broken_here : its sensor broke in our hands on this job
     """
 
     now: WheelNow
@@ -55,6 +57,13 @@ class WheelCase:
 
     placard_kpa: int | None
     fitted_here: bool = False
+    broken_here: bool = False
+
+    @property
+    def unknown_id(self) -> str:
+        """The id it answered with, where another one is written down for this wheel."""
+        told, kept = self.reading.sensor_id if self.reading else "", self.now.sensor_id
+        return told if told and kept is not None and kept.sensor_id != told else ""
 
     @property
     def axle(self) -> Axle:
@@ -108,6 +117,7 @@ def job_case(job: Job, *, laws: ShopLaws, with_costs: bool) -> JobCase:
         on=on,
         readings=_last_readings(job, fitted),
         fitted=fitted,
+        broken=_broken_by_us(job),
         inspections={row.wheel_id: row for row in job.inspections.all()},
         parts=wheel_parts(
             application,
@@ -141,6 +151,11 @@ def _sensors_fitted(job: Job) -> dict[int, datetime]:
     return dict(rows.values_list("wheel", "posting__happened_at"))
 
 
+def _broken_by_us(job: Job) -> set[int]:
+    broken = job.taken_off.filter(kind=PieceKind.BODY, end_reason=EndReason.BROKEN_BY_US)
+    return set(broken.values_list("wheel", flat=True))
+
+
 def _last_readings(job: Job, fitted: Mapping[int, datetime]) -> dict[tuple[int, str], Reading]:
     """The last of each source; of a sensor fitted meanwhile, only what was read since."""
     rows = job.readings.order_by("at", "pk")
@@ -161,6 +176,7 @@ class _Builder:
     on: date
     readings: Mapping[tuple[int, str], Reading]
     fitted: Mapping[int, datetime]
+    broken: Collection[int]
     inspections: Mapping[int, Inspection]
     parts: Mapping[str, WheelParts]
     with_costs: bool
@@ -211,6 +227,7 @@ class _Builder:
             asked=asked,
             placard_kpa=self.application.placard_kpa(axle_of(now)),
             fitted_here=now.wheel.pk in self.fitted,
+            broken_here=now.wheel.pk in self.broken,
         )
 
     @property

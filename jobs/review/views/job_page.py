@@ -14,7 +14,10 @@ from jobs.review.forms import (
     CloseForm,
     DeclineForm,
     DoForm,
+    ExplainIdForm,
     InspectionForm,
+    PlainValveForm,
+    PrintedCodeForm,
     ReadingsForm,
     TireChangeForm,
 )
@@ -67,6 +70,9 @@ def _sheets(found: JobAdvised, lines: list[JobLine], forms: dict[str, Any]) -> l
             "one": one,
             "choices": one.case.parts.for_action(one.do, snap_in=one.snap_in),
             "inspect": InspectionForm(initial=_inspection_values(one), auto_id=ids_of("look", one)),
+            "whose": ExplainIdForm(auto_id=ids_of("whose", one)) if one.case.unknown_id else None,
+            "code": PrintedCodeForm(initial=_code_known(one), auto_id=ids_of("code", one)),
+            "valve": _valve_form(one),
             "do": bad[1] if bad and bad[0] == one.case.now.wheel.pk else _do_form(one),
             "others": [
                 (option.action, option.words)
@@ -85,7 +91,20 @@ def ids_of(name: str, one: WheelAdvised) -> str:
 
 
 def _do_form(one: WheelAdvised) -> DoForm:
-    return DoForm(initial={"action": one.do, "key": new_key()}, auto_id=ids_of("do", one))
+    chosen = one.case.parts.for_action(one.do, snap_in=one.snap_in)
+    minutes = sum(choice.part.preparation_minutes for choice in chosen) or None
+    initial = {"action": one.do, "key": new_key(), "prepare_minutes": minutes}
+    return DoForm(initial=initial, auto_id=ids_of("do", one))
+
+
+def _valve_form(one: WheelAdvised) -> PlainValveForm | None:
+    if not one.may_get_plain_valve:
+        return None
+    return PlainValveForm(initial={"key": new_key()}, auto_id=ids_of("valve", one))
+
+
+def _code_known(one: WheelAdvised) -> dict[str, str]:
+    return {"code": one.case.now.body.piece.printed_code} if one.case.now.body else {}
 
 
 def _inspection_values(one: WheelAdvised) -> dict[str, Any]:
