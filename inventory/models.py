@@ -34,6 +34,7 @@ from inventory.reorder.models import (
     OrderLine,
     PlanLine,
     PlanRun,
+    PriceList,
     Supplier,
 )
 from inventory.shop.models import Bin, Change, ShopSettings, Site
@@ -65,6 +66,7 @@ __all__ = [
     "PlanLine",
     "PlanRun",
     "Posting",
+    "PriceList",
     "SellingPrice",
     "Shelf",
     "ShopSettings",

@@ -1,7 +1,7 @@
 """From whom to buy, what was ordered and delivered, and the plan with every figure behind it."""
 
 from inventory.reorder.models.claims import Claim, ClaimStatus
-from inventory.reorder.models.offers import Offer, OfferBreak, Supplier
+from inventory.reorder.models.offers import Offer, OfferBreak, PriceList, Supplier
 from inventory.reorder.models.orders import (
     Delivery,
     DeliveryLine,
@@ -25,5 +25,6 @@ __all__ = [
     "PlanLine",
     "PlanRun",
     "PlanStatus",
+    "PriceList",
     "Supplier",
 ]

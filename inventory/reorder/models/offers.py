@@ -2,11 +2,13 @@
 
 from collections.abc import Iterable
 from datetime import date, datetime, time, timedelta
-from typing import Self
+from typing import Any, Self
 
+from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 from django.db.models import Count, F, Q
+from django.utils import timezone
 
 WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 
@@ -162,3 +164,37 @@ class OfferBreak(models.Model):
 
     def __str__(self) -> str:
         return f"{self.from_packs} packs"
+
+
+class PriceListQuerySet(models.QuerySet["PriceList"]):
+    def accepted(self) -> Self:
+        return self.exclude(accepted_at=None)
+
+
+class PriceList(models.Model):
+    """A supplier's price list as it was uploaded, and what its columns mean.
+
+    The columns of the last one that was accepted are remembered for the next.
+    """
+
+    key = models.CharField(max_length=24, unique=True)
+    supplier = models.ForeignKey(Supplier, on_delete=models.CASCADE, related_name="price_lists")
+    file_name = models.CharField(max_length=120)
+    uploaded_at = models.DateTimeField(default=timezone.now)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    heads: models.JSONField[Any, Any] = models.JSONField(default=list)
+    rows: models.JSONField[Any, Any] = models.JSONField(default=list)
+    columns: models.JSONField[Any, Any] = models.JSONField(default=dict)
+    valid_from = models.DateField(null=True, blank=True)
+    accepted_at = models.DateTimeField(null=True, blank=True)
+    words = models.CharField("what it changed", max_length=200, blank=True)
+
+    objects = PriceListQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-uploaded_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.file_name
