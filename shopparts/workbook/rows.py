@@ -16,6 +16,7 @@ from openpyxl.utils.datetime import from_excel, from_ISO8601
 from shopparts.workbook.faults import UnreadableError
 
 Cells = tuple[Any, ...]
+_LOOKED_AT = 4096
 ENTITIES = "The workbook declares entities of its own; save it again"
 
 
@@ -45,6 +46,7 @@ def sheet_rows(source: IO[bytes], look: Look, *, widest: int) -> Iterator[tuple[
     UnreadableError
         If a row is wider than `widest`, or the XML declares entities of its own.
     """
+    _refuse_doctype(source)
     reading = _Reading(look, widest)
     number = 0
     events = etree.iterparse(
@@ -66,6 +68,13 @@ def sheet_rows(source: IO[bytes], look: Look, *, widest: int) -> Iterator[tuple[
         parent = row.getparent()
         while row.getprevious() is not None:
             del parent[0]
+
+
+def _refuse_doctype(source: IO[bytes]) -> None:
+    """Before the parser meets an entity; one behind a long comment is met at the first row."""
+    if b"<!DOCTYPE" in source.read(_LOOKED_AT):
+        raise UnreadableError(ENTITIES)
+    source.seek(0)
 
 
 class _Reading:
