@@ -10,6 +10,7 @@ from inventory.shop.models import ShopSettings
 from jobs.replacement import wheel as known
 from jobs.review.inputs.laws import ShopLaws
 from jobs.review.inputs.parts import Choice, WheelParts, wheel_parts
+from jobs.review.inputs.renewed import renewed_on, still_found
 from jobs.review.models import AdviceSettings
 from jobs.workshop.ages import DAYS_A_YEAR
 from jobs.workshop.models import (
@@ -119,6 +120,7 @@ def job_case(job: Job, *, laws: ShopLaws, with_costs: bool) -> JobCase:
         fitted=fitted,
         broken=_broken_by_us(job),
         inspections={row.wheel_id: row for row in job.inspections.all()},
+        renewed=renewed_on(job),
         parts=wheel_parts(
             application,
             [axle_of(now) for now in mounted],
@@ -178,6 +180,7 @@ class _Builder:
     fitted: Mapping[int, datetime]
     broken: Collection[int]
     inspections: Mapping[int, Inspection]
+    renewed: Mapping[int, Mapping[str, datetime]]
     parts: Mapping[str, WheelParts]
     with_costs: bool
 
@@ -201,6 +204,7 @@ class _Builder:
         sharing: int,
     ) -> WheelCase:
         inspection = self.inspections.get(now.wheel.pk)
+        still = still_found(inspection, self.renewed.get(now.wheel.pk, {}))
         parts = self.parts[axle_of(now)]
         asked = known.Wheel(
             mounting=known.Mounting(self.application.mounting or "clamp_in"),
@@ -208,7 +212,7 @@ class _Builder:
             body=self._part(now, PieceKind.BODY, now.body),
             stem=self._part(now, PieceKind.STEM, now.stem),
             seal=self._part(now, PieceKind.SEAL, now.seal),
-            findings=self._findings(tool, inspection, all_answer, ids_match),
+            findings=self._findings(tool, still, all_answer, ids_match),
             prices=known.Amounts(
                 parts=parts.amounts(snap_in=self.snap_in),
                 labour=self._labour(parts, self.shop.labour_price_cents),

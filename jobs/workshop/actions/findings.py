@@ -143,6 +143,7 @@ def record_inspection(
     leak_at: str = LeakAt.NONE,
     stem: str = StemCondition.NOT_SEEN,
     sealant_inside: bool = False,
+    at: datetime | None = None,
 ) -> Inspection:
     lock_open(job)
     check_wheels(job, [wheel])
@@ -150,7 +151,7 @@ def record_inspection(
         job=job, wheel=wheel
     )
     found.tire_off, found.leak_at, found.stem = tire_off, leak_at, stem
-    found.sealant_inside = sealant_inside
+    found.sealant_inside, found.seen_at = sealant_inside, at or timezone.now()
     found.full_clean()
     found.save()
     day = job.site.today()

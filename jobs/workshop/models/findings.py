@@ -106,6 +106,7 @@ class Inspection(models.Model):
         max_length=8, choices=StemCondition.choices, default=StemCondition.NOT_SEEN
     )
     sealant_inside = models.BooleanField(default=False)
+    seen_at = models.DateTimeField("when", null=True, blank=True)
 
     class Meta:
         ordering = ["job", "wheel"]

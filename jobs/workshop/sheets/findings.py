@@ -42,6 +42,7 @@ INSPECTIONS = record_sheet(
         Column("Leaks at", "leak_at", example="No leak"),
         Column("Stem", "stem", example="Sound"),
         Column("Sealant inside", "sealant_inside", example="no"),
+        Column("At", "seen_at", example="2026-03-09T14:12:00+00:00"),
     ),
 )
 
