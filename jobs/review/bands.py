@@ -11,13 +11,9 @@ from jobs.costing.ratios import share
 from jobs.review.inputs.margins import UNPAID, JobEarned, LineMargin
 from jobs.workshop.prices import less_per_mille
 
-# Where a shop begins to think about its own; an assumption, no source.
-FIRST_BANDS = (
-    PriceBand(up_to_cents=500, markup_percent=150),
-    PriceBand(up_to_cents=2000, markup_percent=100),
-    PriceBand(up_to_cents=6000, markup_percent=70),
-    PriceBand(up_to_cents=None, markup_percent=50),
-)
+# Up to which cost a band goes, until the owner moves them; an assumption, no source.
+LIMITS_CENTS = (500, 2000, 6000, None)
+MARKUP_UNTIL_SOLD = 100
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +40,25 @@ class BandPreview:
     @property
     def banded_share(self) -> float | None:
         return share(self.banded_margin_cents, self.banded_price_cents)
+
+
+def bands_as_charged(jobs: Iterable[JobEarned]) -> list[PriceBand]:
+    """The markup that the parts of each band were really sold at: where an owner starts from."""
+    price, cost = [0] * len(LIMITS_CENTS), [0] * len(LIMITS_CENTS)
+    for line, _ in _paid(jobs):
+        each = _each(line)
+        number = sum(1 for limit in LIMITS_CENTS if limit is not None and each > limit)
+        price[number] += line.margin.price_cents
+        cost[number] += line.margin.parts_cents
+    return [
+        PriceBand(
+            up_to_cents=limit,
+            markup_percent=max(0, round(100 * (price[n] / cost[n] - 1)))
+            if cost[n]
+            else MARKUP_UNTIL_SOLD,
+        )
+        for n, limit in enumerate(LIMITS_CENTS)
+    ]
 
 
 def band_previews(jobs: Iterable[JobEarned], bands: Sequence[PriceBand]) -> list[BandPreview]:
@@ -78,6 +93,10 @@ def _preview(
 
 
 def _banded(line: LineMargin, discount: int, bands: Sequence[PriceBand]) -> int:
-    pieces = line.line.quantity
-    each = banded_price(round(line.margin.parts_cents / pieces), bands)
-    return less_per_mille(each * pieces, discount)
+    each = banded_price(_each(line), bands)
+    return less_per_mille(each * line.line.quantity, discount)
+
+
+def _each(line: LineMargin) -> int:
+    """What one piece of a line cost, to the nearest cent."""
+    return round(line.margin.parts_cents / line.line.quantity)

@@ -109,7 +109,7 @@ def _by_line(one: JobEarned, label_of: Callable[[LineMargin], Label]) -> dict[La
     """Lines go to their label; credits and comebacks are shared by the pieces of parts."""
     lines: defaultdict[Label, list[LineMargin]] = defaultdict(list)
     for line in one.lines:
-        lines[label_of(line) if line.line.part else NO_PART].append(line)
+        lines[label_of(line)].append(line)
     labels = list(lines) or [NO_PART]
     pieces = [
         sum(line.line.quantity for line in lines[label] if line.line.part) for label in labels
@@ -168,21 +168,24 @@ def _visit(one: JobEarned) -> Label:
 
 def _action(line: LineMargin) -> Label:
     action = line.line.action
-    return (action, WheelAction(action).label) if action else ("none", "No action named")
+    return (action, WheelAction(action).label) if action else NO_PART
+
+
+def _maker(line: LineMargin) -> Label:
+    return _same(line.line.maker or "Not known") if line.line.part else NO_PART
 
 
 def _by_supplier(jobs: Iterable[JobEarned]) -> Callable[[LineMargin], Label]:
     known = suppliers_of_lines(jobs)
-    return lambda line: known.get(line.line.pk, ("unknown", "Not known"))
+    unknown = ("unknown", "Not known")
+    return lambda line: known.get(line.line.pk, unknown if line.line.part else NO_PART)
 
 
 GROUPS: Mapping[str, Grouping] = {
     "work": Grouping(words="Work done", jobs=_job(lambda one: _same(one.work))),
     "model": Grouping(words="Vehicle", jobs=_job(_vehicle)),
     "action": Grouping(words="Action", lines=_line(_action)),
-    "maker": Grouping(
-        words="Maker", lines=_line(lambda line: _same(line.line.maker or "Not known"))
-    ),
+    "maker": Grouping(words="Maker", lines=_line(_maker)),
     "supplier": Grouping(words="Supplier", lines=_by_supplier),
     "account": Grouping(
         words="Account",

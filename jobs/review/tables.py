@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from jobs.costing.rates import Rate
 from jobs.review.columns import (
+    NUMBER,
     AmountColumn,
     DayColumn,
     LinkedColumn,
@@ -284,7 +285,7 @@ class AccountTable(MoneyTable):
     name = LinkedColumn("Account", to=_account)
     margin = AmountColumn("Margin", accessor="margin_cents")
     share = ShareColumn("Share")
-    jobs = LinkedColumn("Jobs", to=_account_jobs)
+    jobs = LinkedColumn("Jobs", to=_account_jobs, attrs=NUMBER)
     price = AmountColumn("Charged", accessor="own__price_cents")
     cost = AmountColumn("Cost", accessor="own__cost_cents")
     discount = ShareColumn("Discount")

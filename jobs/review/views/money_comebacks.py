@@ -6,7 +6,7 @@ from django.views.decorators.http import require_safe
 from inventory.shop.roles import Role, role_required
 from jobs.costing.rates import rate
 from jobs.review.comebacks import body_or_assembly, by_cause
-from jobs.review.groups import GROUPS, grouped
+from jobs.review.groups import GROUPS, NO_PART, grouped
 from jobs.review.period import PeriodEarned, periods_earned
 from jobs.review.tables import CauseTable, RateTable, StemAgeTable
 from jobs.review.views.asked import Asked, answer, asked, shown
@@ -29,7 +29,7 @@ def money_comebacks(request: HttpRequest) -> HttpResponse:
         "by": by,
         "choices": [(name, GROUPS[name].words) for name in WAYS],
         "all": rate(sum(1 for one in bearing if one.charged.comebacks), len(bearing)),
-        "cents": sum(one.charged.comebacks_cents for one in bearing),
+        "lost_cents": -sum(one.charged.comebacks_cents for one in bearing),
         "table": shown(request, rate_table(now, str(by), wanted)),
         "causes": CauseTable(
             by_cause(now.jobs), query=wanted.query(), shop=wanted.shop, orderable=False
@@ -41,5 +41,6 @@ def money_comebacks(request: HttpRequest) -> HttpResponse:
 
 
 def rate_table(now: PeriodEarned, by: str, wanted: Asked) -> RateTable:
-    groups = sorted(grouped(now.jobs, by), key=lambda group: -group.came_back.happened)
+    groups = [group for group in grouped(now.jobs, by) if group.key != NO_PART[0]]
+    groups.sort(key=lambda group: -group.came_back.happened)
     return RateTable(groups, words=GROUPS[by].words, query=wanted.query(by=by), shop=wanted.shop)

@@ -7,10 +7,11 @@ from inventory.catalog.models import PartKind
 from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role, role_required
-from jobs.review.band_form import AIM_PERCENT, BandForm, first_values
-from jobs.review.bands import FIRST_BANDS, band_previews
+from jobs.costing.prices import PriceBand
+from jobs.review.band_form import LEAST_AIM, MOST_AIM, BandForm, first_values
+from jobs.review.bands import band_previews, bands_as_charged
 from jobs.review.inputs.part_money import part_money
-from jobs.review.period import periods_earned
+from jobs.review.period import PeriodEarned, periods_earned
 from jobs.review.tables import BandTable, PriceTable
 from jobs.review.views.asked import answer, asked, shown
 
@@ -22,12 +23,9 @@ DAYS = 365
 @role_required(Role.OWNER)
 def money_prices(request: HttpRequest) -> HttpResponse:
     wanted = asked(request, days=DAYS)
-    form = band_form(request, wanted.shop)
-    said = form.is_valid()
-    bands = form.bands() if said else FIRST_BANDS
-    aim = form.cleaned_data["aim"] if said else AIM_PERCENT
-    kind = request.GET.get("kind") if request.GET.get("kind") in PartKind else ""
     (now,) = periods_earned(wanted.span, site=wanted.site, shop=wanted.shop)
+    form, bands, aim = typed(request, now, wanted.shop)
+    kind = request.GET.get("kind") if request.GET.get("kind") in PartKind else ""
     previews = band_previews(now.jobs, bands)
     parts = part_money(on=site_here(request).today(), margin_percent=aim, kind=kind or "")
     context = {
@@ -44,9 +42,17 @@ def money_prices(request: HttpRequest) -> HttpResponse:
     return answer(request, "jobs/money_prices.html", wanted, context)
 
 
-def band_form(request: HttpRequest, shop: ShopSettings) -> BandForm:
-    """What the address says; where it says nothing, the first values, so that it is never empty."""
-    return BandForm(first_values(shop) | request.GET.dict(), shop=shop)
+def typed(
+    request: HttpRequest, now: PeriodEarned, shop: ShopSettings
+) -> tuple[BandForm, list[PriceBand], int]:
+    """The bands and the aim of the address; what it does not say is as the parts were charged."""
+    charged = bands_as_charged(now.jobs)
+    share = band_previews(now.jobs, charged)[-1].share
+    aim = round(100 * (share or 0))
+    form = BandForm(first_values(charged, aim, shop) | request.GET.dict(), shop=shop)
+    if not form.is_valid():
+        return form, charged, min(max(aim, LEAST_AIM), MOST_AIM)
+    return form, form.bands(), form.cleaned_data["aim"]
 
 
 def kept(request: HttpRequest) -> str:

@@ -87,10 +87,11 @@ class TestMoneyComebacks:
 
     def test_says_how_many_came_back_and_how_little_is_known(self, owner, came_back):
         page = owner.get(reverse("jobs:money_comebacks")).content.decode()
-        assert "1 of 1 jobs came back, which took −$19.37" in page
+        assert "1 of 1 job came back, which cost $19.37" in page
         # Wilson's interval of 1 of 1: 1/(1 + 1.96²) = 0.2065.
         assert "between 21% and 100%" in page
         assert "The part failed" in page
+        assert "Labour and others" not in page
         assert "Nothing can be said yet" in page
 
     def test_asks_the_database_the_same_in_every_way(

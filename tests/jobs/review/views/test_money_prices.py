@@ -6,8 +6,8 @@ from django.urls import reverse
 from inventory.models import Part
 from inventory.shop.roles import Role
 from jobs.costing.prices import PriceBand
-from jobs.models import Job
-from jobs.review.bands import band_previews
+from jobs.models import Job, JobLine
+from jobs.review.bands import band_previews, bands_as_charged
 from jobs.review.inputs.part_money import part_money
 from jobs.review.period import Span, periods_earned
 from jobs.workshop.actions.lines import issue_part_for_job
@@ -79,6 +79,16 @@ class TestBandPreviews:
         account = make_account(discount_per_mille=100)
         Job.objects.update(account=account)
         assert band_previews(jobs_of(sold), BANDS)[0].banded_price_cents == 3487
+
+
+class TestBandsAsCharged:
+    def test_begins_with_the_markup_that_was_charged(self, sold):
+        # 42.00 and twice 4.00 for three pieces at 19.37: less than they cost, so no markup.
+        bands = bands_as_charged(jobs_of(sold))
+        assert [band.markup_percent for band in bands] == [100, 0, 100, 100]
+        JobLine.objects.filter(part=sold.kit, payer="customer").update(price_cents=10_000)
+        # 142.00 for what cost 58.11.
+        assert bands_as_charged(jobs_of(sold))[1].markup_percent == 144
 
 
 class TestMoneyPrices:
