@@ -8,6 +8,7 @@ urlpatterns = [
     path("plan/parts/", plans.plan_parts, name="plan_parts"),
     path("plan/surplus/", plans.plan_surplus, name="plan_surplus"),
     path("plan/budget/", plans.plan_budget, name="plan_budget"),
+    path("plan/seasons/", plans.plan_seasons, name="plan_seasons"),
     path("plan/lines/<int:pk>/why/", plans.plan_why, name="plan_why"),
     path("suppliers/<int:pk>/top-up/", plans.plan_top_up, name="plan_top_up"),
 ]

@@ -15,6 +15,7 @@ from inventory.reorder.actions.forward import draft_with_top_ups
 from inventory.reorder.forms.plans import BudgetForm
 from inventory.reorder.models import PlanLine, PlanRun, Supplier
 from inventory.reorder.next_dollar import next_dollar
+from inventory.reorder.seasons import seasons
 from inventory.reorder.suggestions import reorder_list, supplier_lines
 from inventory.reorder.surplus import surplus_list
 from inventory.reorder.why import why
@@ -79,6 +80,15 @@ def plan_budget(request: HttpRequest) -> HttpResponse:
     cents = form.budget_cents
     found = next_dollar(run, site, shop, budget_cents=cents) if run else None
     return render(request, "inventory/plan_budget.html", {"form": form, "money": found})
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_seasons(request: HttpRequest) -> HttpResponse:
+    """How busy each week of the year is, and what is coming."""
+    run = PlanRun.objects.finished().first()
+    told = seasons(run, today=site_here(request).today())
+    return render(request, "inventory/plan_seasons.html", {"run": run, "seasons": told})
 
 
 @require_POST

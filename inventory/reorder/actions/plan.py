@@ -9,9 +9,9 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.planning.interval import Interval
-from inventory.reorder.figures import PlanFigures, plan_figures
+from inventory.reorder.figures import PlanFigures, kind_seasons, plan_figures
 from inventory.reorder.inputs import plan_inputs
-from inventory.reorder.inputs.facts import PlanInputs
+from inventory.reorder.inputs.facts import History, PlanInputs
 from inventory.reorder.models import PlanLine, PlanRun, PlanStatus
 from inventory.shop.amounts import count_text
 
@@ -52,7 +52,11 @@ def _write(run: PlanRun, facts: PlanInputs, lines: list[PlanLine]) -> None:
         f"looked at, {count_text(len(to_order), 'line')} to order "
         f"from {count_text(len(suppliers), 'supplier')}."
     )
-    run.figures = {"laws": _laws(facts), "holding_rate": facts.worth.holding_rate}
+    run.figures = {
+        "laws": _laws(facts),
+        "holding_rate": facts.worth.holding_rate,
+        "seasons": _seasons(facts.history),
+    }
     _finish(run, PlanStatus.DONE)
     old = PlanRun.objects.finished().values_list("pk", flat=True)[RUNS_KEPT:]
     PlanRun.objects.filter(pk__in=list(old)).delete()
@@ -72,6 +76,16 @@ def _laws(facts: PlanInputs) -> dict[str, Any]:
             "review_days": float(facts.interval.review_days[row]),
         }
         for row, supplier in enumerate(suppliers)
+    }
+
+
+def _seasons(history: History) -> dict[str, Any]:
+    """By kind of part, the weights of the weeks of the year and the asks behind them."""
+    asks = np.bincount(history.kind, weights=history.occasions.sum(axis=1))
+    return {
+        history.kinds[kind]: {"weights": weights, "asks": int(asks[kind])}
+        for kind, weights in enumerate(np.round(kind_seasons(history), 4).tolist())
+        if kind < len(asks) and asks[kind]
     }
 
 

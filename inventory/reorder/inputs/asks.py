@@ -38,6 +38,7 @@ Expected = list[tuple[int, int, float, float]]
 class Kinds:
     """Kind of part of every row, and its group: the kind at its site."""
 
+    words: list[str]
     kind: Ints
     group: Ints
 
@@ -48,7 +49,7 @@ class Kinds:
         kind_of = {pk: words.index(kind) for pk, kind in named.items()}
         kind = np.array([kind_of[pk] for pk in rows.part.tolist()], dtype=np.int64)
         sites, site = np.unique(rows.site, return_inverse=True)
-        return cls(kind=kind, group=kind * max(1, len(sites)) + site)
+        return cls(words=words, kind=kind, group=kind * max(1, len(sites)) + site)
 
 
 def history_of(
@@ -68,6 +69,7 @@ def history_of(
     by_size = np.bincount(row * sizes + pieces, weights=count, minlength=n * sizes)
     mean, variance = _expected(rows, expected)
     return History(
+        kinds=kinds.words,
         occasions=occasions.astype(np.int64),
         exposure_days=days_by_week(seen),
         asks_by_size=by_size.reshape(n, sizes).astype(np.int64)[:, : largest(pieces) + 1],

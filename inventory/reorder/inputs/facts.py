@@ -47,8 +47,12 @@ def coded(part: Ints, site: Ints) -> Ints:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class History:
-    """What was asked for, (n, WEEKS) by week, oldest first, and what the vehicles promise."""
+    """What was asked for, (n, WEEKS) by week, oldest first, and what the vehicles promise.
 
+    `kind` numbers the `kinds` of part.
+    """
+
+    kinds: Sequence[str]
     occasions: Ints
     exposure_days: Ints
     asks_by_size: Ints

@@ -38,6 +38,7 @@ def make_facts(*, asks, sizes=(0, 1), on_hand=0, unit_cents=2_000, lost_cents=1_
         as_of=date(2026, 3, 4),
         rows=Rows(part=np.arange(1, n + 1), site=np.ones(n, dtype=np.int64)),
         history=History(
+            kinds=["kit"],
             occasions=occasions,
             exposure_days=np.full((n, WEEKS), 7),
             asks_by_size=by_size,

@@ -5,6 +5,7 @@ import pytest
 
 from inventory.ledger.actions import log_ask, receive_stock
 from inventory.reorder.actions.orders import add_to_draft, send_order
+from inventory.reorder.actions.plan import run_plan
 from inventory.reorder.models import Order, PlanRun
 from tests.inventory.reorder.pages import page
 from tests.make import make_offer, make_part, make_plan_line, make_site
@@ -158,6 +159,29 @@ class TestPlanBudget:
             make_plan_line(site, None, run=plan_line.run, figures=plan_line.figures)
         with django_assert_num_queries(10):
             page(manager, "/plan/budget/?budget=5")
+
+
+class TestPlanSeasons:
+    def test_tells_the_seasons_of_the_last_plan(self, manager, run):
+        run.figures["seasons"] = {"kit": {"asks": 300, "weights": [2.0] * 26 + [0.5] * 26}}
+        run.save()
+        text = page(manager, "/plan/seasons/")
+        assert "Service kit: 2.0 times an average week" in text
+        assert "By kind of part, times an average week" in text
+
+    def test_a_plan_writes_them_down(self, manager, site):
+        part = make_part(kind="kit")
+        for day in range(1, 20):
+            log_ask(part, site=site, pieces=1, by=None, key=f"a-{day}", at=noon(day))
+        site.asks_logged_from = date(2020, 1, 1)
+        site.save()
+        run = run_plan(as_of=date(2026, 3, 4), by=None)
+        told = run.figures["seasons"]["kit"]
+        assert told["asks"] == 19
+        assert sum(told["weights"]) == pytest.approx(52, abs=0.01)
+
+    def test_without_any_says_so(self, manager):
+        assert "No seasons to tell yet" in page(manager, "/plan/seasons/")
 
 
 class TestPlanSurplus:
