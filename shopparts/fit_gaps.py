@@ -48,7 +48,7 @@ def gaps() -> list[Gaps]:
 
 
 def _served(count: int) -> str:
-    return f"{count} vehicle{'' if count == 1 else 's'} served"
+    return f"{count or 'no'} vehicle{'' if count == 1 else 's'} served"
 
 
 def _drafts(served: dict[int, int]) -> Iterable[Gap]:

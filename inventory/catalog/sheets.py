@@ -2,7 +2,8 @@
 
 from functools import partial
 
-from inventory.catalog.actions.prices import log_list_prices, log_prices
+from inventory.catalog.actions.loaded import log_applications, log_fitments, log_parts
+from inventory.catalog.actions.prices import log_prices
 from inventory.catalog.codes import normalised
 from inventory.catalog.models import (
     Application,
@@ -48,6 +49,7 @@ APPLICATIONS = record_sheet(
     note="A make, model and span of years that takes the same sensors. Torques and pressures are "
     "the vehicle maker's: leave blank what is not known.",
     key=("key",),
+    log=log_applications,
     columns=(
         Column("Key", "key", also=("application", "our key"), example="EXAMPLE-SEDAN-2016"),
         Column("Make", "make", example="Examplemake"),
@@ -91,7 +93,7 @@ PARTS = record_sheet(
     one="part",
     note="What the shop sells or fits. A blank torque means: look it up with the part's maker.",
     key=("number",),
-    log=log_list_prices,
+    log=log_parts,
     columns=(
         Column(
             "Number",
@@ -162,6 +164,7 @@ FITMENTS = record_sheet(
     one="fitment",
     note="This part serves this application on these wheels; preference 1 is offered first.",
     key=("application", "part", "axle"),
+    log=log_fitments,
     columns=(
         APPLICATION(),
         PART(),

@@ -23,16 +23,3 @@ def log_prices(edits: Sequence[Edit], by: Any) -> None:
         ],
         by=by,
     )
-
-
-def log_list_prices(edits: Sequence[Edit], by: Any) -> None:
-    """Parts loaded from a workbook: those whose list price was replaced."""
-    name = "list_price_cents"
-    record_changes(
-        [
-            (e.record, f"list price of {e.record}", {name: e.before[name]}, {name: e.after[name]})
-            for e in edits
-            if name in e.before
-        ],
-        by=by,
-    )
