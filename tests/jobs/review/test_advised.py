@@ -1,6 +1,8 @@
 """The words of an advice agree with themselves, whatever the ages; JSON says the same."""
 
 import itertools
+from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -11,19 +13,23 @@ from jobs.review.advised import WheelAdvised
 from tests.jobs.replacement.cast import DEAD, clamp_in, part, snap_in
 
 POLICY = Policy()
+# Of the wheel itself only what the words of an advice ask: nothing was done to it on this job.
+UNTOUCHED: Any = SimpleNamespace(fitted_here=False, broken_here=False)
 AGES = (0.5, 3, 6, 7, 8, 9, 12)
 
 
 def said(*wheels):
     return [
-        WheelAdvised(case=None, advice=found, shop=ShopSettings(), close_below=POLICY.close_below)
+        WheelAdvised(
+            case=UNTOUCHED, advice=found, shop=ShopSettings(), close_below=POLICY.close_below
+        )
         for found in advice_for(wheels, POLICY)
     ]
 
 
 def many():
     """Dead, weak and good bodies of every age on stems of every age; plans near and far."""
-    found = [DEAD, {"battery": Battery.WEAK}, {}, {"tire_off": True}]
+    found: list[dict[str, Any]] = [DEAD, {"battery": Battery.WEAK}, {}, {"tire_off": True}]
     for body, stem, years, more in itertools.product(AGES, AGES, (1.0, 4.0), found):
         for build, rubber in ((clamp_in, "metal_stem"), (snap_in, "rubber_stem")):
             yield build(
