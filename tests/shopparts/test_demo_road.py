@@ -1,6 +1,8 @@
 """The whole road on the demo shop: what a technician reads, what is advised, what jobs earned."""
 
 import json
+import random
+from datetime import date
 from io import StringIO
 
 import pytest
@@ -15,6 +17,8 @@ from fixtures.demo.costs import costs_shown, distinctive_costs
 from inventory.catalog.models import Application, Part
 from inventory.reorder.models import Order, PlanLine, Supplier
 from inventory.shop.roles import Role
+from jobs.review.period import PeriodEarned, Span, periods_earned
+from jobs.review.period import moved as moved_between
 from jobs.workshop.models import Job, Vehicle
 from shopparts.management.commands.demo_shop import LAST_DAY, WORKBOOK, moved, weeks_since
 from shopparts.models import User
@@ -221,3 +225,22 @@ class TestDemoRoad:
         assert told["write_offs_cents"] == worked_out.written_off != 0
         assert told["margin_cents"] == sum(worked_out.jobs.values()) - worked_out.written_off
         assert sum(worked_out.charged.values()) == sum(worked_out.jobs.values())
+
+    def test_the_bridge_closes_to_the_cent_between_a_hundred_pairs_of_periods(self, demo):
+        by_itself, rng = earned_by_sql().jobs, random.Random(8)
+        (whole,) = periods_earned(Span(first=date(2020, 1, 1), last=timezone.now().date()))
+        days = sorted(one.job.closed_on for one in whole.jobs)
+
+        def period():
+            first, last = sorted(rng.sample(days, 2))
+            span = Span(first=first, last=last)
+            jobs = tuple(one for one in whole.jobs if span.holds(one.job.closed_on))
+            lost = tuple(one for one in whole.write_offs if span.holds(one.day))
+            return PeriodEarned(span=span, jobs=jobs, write_offs=lost)
+
+        def left(these):
+            return sum(by_itself[one.job.key] for one in these.jobs) - these.write_offs_cents
+
+        for _ in range(100):
+            before, after = period(), period()
+            assert sum(moved_between(before, after).cells.values()) == left(after) - left(before)
