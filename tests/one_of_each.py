@@ -9,7 +9,7 @@ from inventory.catalog.evidence import contradict_fit
 from inventory.ledger.actions import hold_parts, receive_stock, send_transfer, start_count
 from inventory.ledger.models import Posting
 from inventory.reorder.actions.claims import open_claim
-from inventory.reorder.models import Delivery, Order, OrderLine, PlanRun, PlanStatus
+from inventory.reorder.models import Delivery, Order, OrderLine, PlanRun, PlanStatus, PriceList
 from inventory.shop.roles import Role
 from jobs.workshop.actions.lines import issue_part_for_job
 from shopparts.models import Run
@@ -58,6 +58,11 @@ def one_of_each() -> dict[str, Any]:
     make_offer(supplier, part)
     delivery = Delivery.objects.create(key="D-1", supplier=supplier, site=site)
     came = delivery.lines.create(line=1, part=part, pieces=1, value_cents=COST_CENTS)
+    listed = PriceList.objects.create(
+        key="L-1", supplier=supplier, heads=["A", "B"], rows=[["1", "2"]], valid_from=site.today()
+    )
+    listed.columns = {"part": "A", "price": "B"}
+    listed.save()
     claim = open_claim(part, supplier=supplier, key="C-1", failed_on=site.today(), by=None)
     run = PlanRun.objects.create(as_of=site.today(), status=PlanStatus.DONE)
     planned = make_plan_line(
@@ -84,6 +89,7 @@ def one_of_each() -> dict[str, Any]:
         "orders": order.pk,
         "claims": claim.pk,
         "deliveries": came.pk,
+        "price-lists": listed.pk,
         "people": people,
         "team": by.pk,
         "runs": Run.objects.create(key="run", kind="plan").pk,

@@ -101,6 +101,7 @@ FOR = {
     "jobs:wave_list": Role.PARTS_MANAGER,
     "jobs:part_range": Role.PARTS_MANAGER,
     "inventory:plan_seasons": Role.PARTS_MANAGER,
+    "inventory:plan_record": Role.PARTS_MANAGER,
     "inventory:plan_surplus": Role.PARTS_MANAGER,
     "inventory:plan_budget": Role.PARTS_MANAGER,
     "inventory:plan_top_up": Role.PARTS_MANAGER,

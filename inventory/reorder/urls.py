@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, include, path
 
-from inventory.reorder.views import claims, deliveries, orders, suppliers
+from inventory.reorder.views import claims, deliveries, orders, price_lists, suppliers
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inventory.reorder.plan_urls")),
@@ -19,6 +19,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("suppliers/<int:pk>/change/", suppliers.supplier_change, name="supplier_change"),
     path("suppliers/<int:pk>/send-back/", suppliers.supplier_send_back, name="supplier_send_back"),
     path("suppliers/<int:pk>/draft/", orders.order_draft, name="order_draft"),
+    path("suppliers/<int:pk>/prices/", price_lists.price_list_new, name="price_list_new"),
+    path("price-lists/<int:pk>/", price_lists.price_list_detail, name="price_list_detail"),
+    path("price-lists/<int:pk>/match/", price_lists.price_list_match, name="price_list_match"),
+    path("price-lists/<int:pk>/accept/", price_lists.price_list_accept, name="price_list_accept"),
     path("claims/", claims.claim_list, name="claim_list"),
     path("claims/new/", claims.claim_new, name="claim_new"),
     path("claims/send/", claims.claim_send, name="claim_send"),

@@ -52,6 +52,26 @@ class PriceChange:
             return None
         return self.new.pack_price_cents - self.before_cents
 
+    @property
+    def rise_share(self) -> float | None:
+        """By how much a piece costs more, as a share of what it cost; also for another pack."""
+        if self.before is None or not self.before_cents:
+            return None
+        pack = self.new.pack or self.before.pack
+        return self.new.pack_price_cents * self.before.pack / (pack * self.before_cents) - 1
+
+    @property
+    def breaks_end(self) -> bool:
+        """Whether breaks that held end with their price: the list gives no new ones."""
+        before = self.before
+        same = self.before_cents == self.new.pack_price_cents
+        return before is not None and self.new.breaks is None and not same and bool(_breaks(before))
+
+    @property
+    def fall_share(self) -> float | None:
+        share = self.rise_share
+        return None if share is None else -share
+
 
 def price_changes(
     supplier: Supplier, prices: Iterable[NewPrice], *, valid_from: date
@@ -59,7 +79,8 @@ def price_changes(
     """Every line that would change something, with the offer it would replace."""
     listed = list(prices)
     held: dict[int, Offer] = {}
-    offers = supplier.offers.filter(part__in=[line.part for line in listed]).valid_on(valid_from)
+    # One that has ended is still what was agreed last.
+    offers = supplier.offers.filter(valid_from__lte=valid_from)
     for offer in offers.order_by("valid_from").with_breaks():
         held[offer.part_id] = offer
     found = [_change(line, held.get(line.part.pk)) for line in listed]
@@ -131,7 +152,10 @@ def _successor(supplier: Supplier, change: PriceChange, valid_from: date) -> Off
     if old is not None:
         for name in AGREED:
             setattr(offer, name, getattr(old, name))
-        Offer.objects.filter(pk=old.pk).update(valid_to=valid_from - timedelta(days=1))
+        if old.valid_to is None or old.valid_to >= valid_from:
+            Offer.objects.filter(pk=old.pk).update(valid_to=valid_from - timedelta(days=1))
+        else:
+            offer.valid_to = None
     return offer
 
 

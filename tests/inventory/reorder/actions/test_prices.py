@@ -38,6 +38,27 @@ class TestPriceChanges:
         )
         assert change.rise_cents_per_pack is None
 
+    def test_a_piece_costs_more_by_a_share_of_what_it_cost(self, supplier, part):
+        make_offer(supplier, part, pack=4, pack_price_cents=2_000, valid_from=JANUARY)
+        new = NewPrice(part=part, pack=5, pack_price_cents=3_000)
+        [change] = price_changes(supplier, [new], valid_from=APRIL)
+        # 6.00 against 5.00 a piece, by hand.
+        assert change.rise_share == pytest.approx(0.2)
+        assert change.fall_share == pytest.approx(-0.2)
+
+    def test_says_that_breaks_end_with_their_price(self, supplier, part):
+        make_offer(supplier, part, pack_price_cents=2_000, breaks={10: 1_800}, valid_from=JANUARY)
+        for cents, ends in ((2_137, True), (2_000, False)):
+            new = NewPrice(part=part, pack_price_cents=cents, minimum_packs=2)
+            [change] = price_changes(supplier, [new], valid_from=APRIL)
+            assert change.breaks_end is ends
+
+    def test_an_offer_that_has_ended_is_what_was_agreed_last(self, supplier, part):
+        make_offer(supplier, part, pack=4, valid_from=JANUARY, valid_to=date(2026, 3, 31))
+        new = NewPrice(part=part, pack_price_cents=9_000)
+        [offer] = accept_prices(supplier, [new], valid_from=APRIL, by=None)
+        assert (offer.pack, offer.valid_to) == (4, None)
+
     def test_the_same_price_is_no_change(self, supplier, part):
         make_offer(supplier, part, pack_price_cents=2_000, valid_from=JANUARY)
         same = NewPrice(part=part, pack_price_cents=2_000)
