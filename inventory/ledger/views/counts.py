@@ -15,7 +15,7 @@ from inventory.ledger.actions import close_count, count_line, settle_line, start
 from inventory.ledger.forms.counts import CountedForm, CountStartForm, SettleForm
 from inventory.ledger.models import CountLine, CountSheet, Lot
 from inventory.ledger.scanned import Scanned, scanned
-from inventory.ledger.views.sent import bin_asked, refused, site_posted
+from inventory.ledger.views.sent import bin_asked, pk_asked, refused, site_posted
 from inventory.shop.here import site_here
 from inventory.shop.models import Bin, BinKind, ShopSettings, Site
 from inventory.shop.roles import Role, holds
@@ -71,6 +71,7 @@ def count_sheet(request: HttpRequest, pk: int) -> HttpResponse:
     lines = list(CountLine.objects.for_count_sheet().filter(sheet=sheet))
     read = scanned(request.GET.get("code", "")[:60], sheet.site)
     bin = read.bin or bin_asked(request, sheet.site)
+    in_hand = _in_hand(request, read, bin, sheet, lines)
     context = {
         "sheet": sheet,
         "lines": lines,
@@ -84,25 +85,27 @@ def count_sheet(request: HttpRequest, pk: int) -> HttpResponse:
             shop=ShopSettings.load(), sees_cost=holds(request.user, Role.PARTS_MANAGER)
         ),
     }
-    return render(
-        request, "inventory/count_sheet.html", context | _in_hand(read, bin, sheet, lines)
-    )
+    return render(request, "inventory/count_sheet.html", context | in_hand)
 
 
-def _in_hand(read: Scanned, bin: Bin | None, sheet: CountSheet, lines: Lines) -> dict[str, Any]:
-    """The form for the part that was scanned; where it lies in several bins, which one first."""
-    part = read.part
+def _in_hand(
+    request: HttpRequest, read: Scanned, bin: Bin | None, sheet: CountSheet, lines: Lines
+) -> dict[str, Any]:
+    """The form for what was scanned or chosen; where it lies in several bins, which line first."""
+    asked = [line for line in lines if line.pk == pk_asked(request, "line")]
+    part = asked[0].part if asked else read.part
     if part is None:
         return {}
-    listed = [line.bin for line in lines if line.part_id == part.pk]
-    if None in listed:
-        bin = None
-    elif bin is None and len(listed) == 1:
-        bin = listed[0]
-    elif bin is None:
-        return {"which": [each for each in listed if each], "part": part}
-    form = CountedForm(site=sheet.site, initial={"part": part.pk, "bin": bin and bin.pk})
-    return {"part": part, "part_bin": bin, "counted": form}
+    listed = [line for line in lines if line.part_id == part.pk]
+    meant = asked or [line for line in listed if line.bin_id in {None, bin and bin.pk}]
+    if bin is None and not meant:
+        meant = listed
+    if len(meant) != 1 and bin is None:
+        return {"which": meant, "part": part}
+    where = meant[0].bin if meant else bin
+    form = CountedForm(site=sheet.site, initial={"part": part.pk, "bin": where and where.pk})
+    elsewhere = [] if meant else listed
+    return {"part": part, "part_bin": where, "counted": form, "elsewhere": elsewhere}
 
 
 def _with_trays(lines: Lines, site: Site) -> list[tuple[CountLine, list[Lot]]]:
@@ -130,6 +133,7 @@ def count_enter(request: HttpRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         return refused(request, form, _back(sheet))
     said = form.cleaned_data
+    back = _back(sheet, bin_asked(request, sheet.site, "in_hand"))
     line = form.submit(
         count_line,
         sheet,
@@ -139,11 +143,9 @@ def count_enter(request: HttpRequest, pk: int) -> HttpResponse:
         key=said["key"],
         bin=said["bin"],
     )
-    if line is None:
-        return refused(request, form, _back(sheet, said["bin"]))
-    if line.posting_id:
+    if line and line.posting_id:
         messages.success(request, f"{line}: {line.counted} counted, as the ledger says.")
-    return redirect(_back(sheet, said["bin"]))
+    return refused(request, form, back)
 
 
 @require_POST

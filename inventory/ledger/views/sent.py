@@ -35,8 +35,8 @@ def pk_asked(request: HttpRequest, name: str) -> int | None:
     return int(text) if text.isascii() and text.isdigit() and len(text) < 19 else None
 
 
-def bin_asked(request: HttpRequest, site: Site) -> Bin | None:
-    pk = pk_asked(request, "bin")
+def bin_asked(request: HttpRequest, site: Site, name: str = "bin") -> Bin | None:
+    pk = pk_asked(request, name)
     return Bin.objects.filter(site=site, pk=pk).first() if pk else None
 
 

@@ -104,6 +104,22 @@ class TestCountSheet:
             technician, both, code="KT-4"
         )
 
+    def test_a_part_listed_in_another_bin_than_the_one_in_hand_says_so(
+        self, technician, site, sheet, part, bin
+    ):
+        text = shown(technician, sheet, code="KT-4", bin=make_bin(site, code="B1").pk)
+        assert "bin B1" in text
+        assert "On this sheet it is looked for elsewhere:" in text
+        line = CountLine.objects.get()
+        assert f'href="?line={line.pk}"' in text
+        assert ", bin A3</h2>" in shown(technician, sheet, line=line.pk)
+
+    def test_only_a_bin_that_was_scanned_stays_in_hand(self, technician, site, sheet, part, bin):
+        assert "Scan a bin, or a part" in enter(technician, sheet, part, 7, bin)
+        said = {"part": part.pk, "bin": bin.pk, "counted": 7, "in_hand": bin.pk}
+        text = text_of(send(technician, "count_enter", sheet, site, key="form-2", **said))
+        assert "Bin A3: scan a part, or the next bin" in text
+
     def test_an_unknown_code_is_offered_for_linking(self, manager, sheet):
         text = shown(manager, sheet, code="ZZ-9")
         assert "No part is known as “ZZ-9”." in text
