@@ -72,7 +72,9 @@ def record_readings(
     Reading.objects.bulk_create(readings)
     if source == Source.TOOL:
         day = job.site.day_of(instant)
-        _seen_good(PieceKind.BODY, [r.wheel_id for r in readings if _is_good(r)], day)
+        strange = _with_another_id(readings)
+        good = [r.wheel_id for r in readings if _is_good(r) and r.wheel_id not in strange]
+        _seen_good(PieceKind.BODY, good, day)
         _learn_ids(readings, day)
         learn_from_answers(job, readings, by=by)
     return readings
@@ -103,6 +105,13 @@ def _reading(job: Job, one: WheelHeard, source: str, at: datetime) -> Reading:
 
 def _is_good(reading: Reading) -> bool:
     return reading.heard in _ANSWERS and reading.battery != Battery.WEAK
+
+
+def _with_another_id(readings: Sequence[Reading]) -> set[int]:
+    """Wheels that answered with another id than the known one: not that body was heard, maybe."""
+    told = {r.wheel_id: r.sensor_id for r in readings if r.sensor_id}
+    known = WheelId.objects.filter(wheel__in=told, until=None)
+    return {wheel for wheel, its in known.values_list("wheel", "sensor_id") if its != told[wheel]}
 
 
 def _seen_good(kind: PieceKind, wheels: Sequence[int], day: date) -> None:

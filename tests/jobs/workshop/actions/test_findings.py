@@ -1,4 +1,4 @@
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -72,6 +72,12 @@ class TestRecordReadings:
         _read(job, [WheelHeard(wheel=wheels[0], sensor_id="A1")])
         _read(job, [WheelHeard(wheel=wheels[0], sensor_id="B2")], at=AT.replace(hour=16))
         assert wheels[0].ids.get().sensor_id == "A1"
+
+    def test_another_id_is_no_proof_that_the_known_body_was_good(self, job, wheels):
+        _read(job, [WheelHeard(wheel=wheels[0], sensor_id="A1")])
+        later = AT + timedelta(days=90)
+        _read(job, [WheelHeard(wheel=wheels[0], sensor_id="B2")], at=later)
+        assert wheels[0].fitted.get(kind="body").last_good_on == DAY
 
     def test_refuses_a_pressure_from_a_silent_sensor(self, job, wheels):
         with pytest.raises(ValidationError) as refusal:
