@@ -13,6 +13,8 @@ from django import template
 from django.utils.html import conditional_escape
 from django.utils.safestring import SafeString, mark_safe
 
+from inventory.shop.amounts import MINUS
+
 register = template.Library()
 
 WIDTH, HEIGHT = 400, 240
@@ -259,7 +261,8 @@ def bridge(chart: Bridge) -> list[str]:
         parts.append(text(middle, HEIGHT - BOTTOM + 14 + 12 * (index % 2), bar.label))
         # Whole units fit above a narrow bar; the table has the exact words.
         if round(bar.value):
-            parts.append(text(middle, frame.y(max(start, end)) - 3, f"{bar.value:,.0f}"))
+            words = f"{bar.value:,.0f}".replace("-", MINUS)
+            parts.append(text(middle, frame.y(max(start, end)) - 3, words))
     return parts + labels("", chart.y_label)
 
 

@@ -92,6 +92,14 @@ class TestEscaping:
 
 
 class TestBridge:
+    def test_says_each_step_with_a_true_minus_and_keeps_the_axis_name_clear(self):
+        drawn = ElementTree.fromstring(svg(CHARTS["bridge"]))
+        words = {node.text: node for node in drawn.iter("text")}
+        assert "−50" in words
+        name, tick = words["Margin"], words["150"]
+        # Letters of eleven pixels: two lines this far apart do not touch.
+        assert float(tick.attrib["y"]) - float(name.attrib["y"]) > 11
+
     def test_each_step_begins_where_the_one_before_ended(self):
         root = ElementTree.fromstring(svg(CHARTS["bridge"]))
         gain = next(r for r in root.iter("rect") if r.attrib["class"] == "gain")
