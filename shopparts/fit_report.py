@@ -1,31 +1,43 @@
 """The answer of the fit page as plain data, for commands and other programs."""
 
+from dataclasses import replace
 from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
 from inventory.catalog.fit import Findings
-from inventory.catalog.inputs import Possible
+from inventory.catalog.inputs import Possible, possible_fits
+from inventory.catalog.models import Application
 from inventory.catalog.names import VehicleHit, typed, vehicles_named
 from inventory.shop.models import ShopSettings, Site
+from jobs.workshop.models import Vehicle
 from shopparts.fit import Fit, fit_for
 from shopparts.fit_answer import Answer, Line, answer_for
+from shopparts.search_served import known_here
 
 NAMED = 8
+MOST_SAID = 60
 
 
 def fit_report(
     text: str, *, answers: dict[str, str], findings: Findings, site: Site
 ) -> dict[str, Any]:
     """What fits the vehicle the text names, or the question that has to be answered first."""
+    shop = ShopSettings.load()
+    if served := _served(text):
+        vehicle, known = served
+        set_to = findings.pressure_set_kpa or vehicle.pressure_set_kpa
+        told = replace(findings, pressure_set_kpa=set_to)
+        answer = answer_for(possible_fits([known]), findings=told, site=site, shop=shop)
+        named = {"make": known.make, "model": known.model, "year": vehicle.model_year}
+        return named | {"question": None, "fits": [_answer(answer)]}
     hit = _vehicle(text)
     address = QueryDict(mutable=True)
     address.update({"make": hit.make, "model": hit.model, "words": hit.other_words} | answers)
     if year := typed(text).year:
         address["year"] = str(year)
     fit = fit_for(address, findings)
-    shop = ShopSettings.load()
     groups = {group.first.pk: {a.pk for a in group.applications} for group in fit.groups}
     return {
         "make": hit.make,
@@ -39,10 +51,27 @@ def fit_report(
     }
 
 
+def _served(text: str) -> tuple[Vehicle, Application] | None:
+    """The one vehicle served here by this VIN, plate, unit number or sensor id."""
+    served = {vehicle for vehicle, _ in known_here(text, limit=NAMED)}
+    if len(served) != 1:
+        return None
+    (vehicle,) = served
+    if vehicle.application is None:
+        raise ValidationError(
+            f"Nobody has said yet which vehicle {vehicle} is; give its year, make and model."
+        )
+    return vehicle, vehicle.application
+
+
 def _vehicle(text: str) -> VehicleHit:
     hits = vehicles_named(text, limit=NAMED)
     if not hits:
-        raise ValidationError(f"No vehicle is listed as “{text}”; check the spelling and the year.")
+        said = text if len(text) <= MOST_SAID else f"{text[:MOST_SAID]}…"
+        raise ValidationError(
+            f"No vehicle is listed or served here as “{said}”; give its year, make and model, "
+            "such as 14 merow van."
+        )
     words = " ".join(typed(text).words)
     exact = [hit for hit in hits if words.startswith(f"{hit.make} {hit.model}".lower())]
     if len(hits) > 1 and len(exact) != 1:

@@ -23,18 +23,23 @@ class Hit:
 
 
 def vehicles_served(text: str, *, limit: int) -> list[Hit]:
+    return [_hit(vehicle, words) for vehicle, words in known_here(text, limit=limit)]
+
+
+def known_here(text: str, *, limit: int) -> list[tuple[Vehicle, str]]:
+    """Vehicles that the text may name, each with the words that tell it from others."""
     key = normalised(text)
     named = Q(unit_number__iexact=text.strip())
     if len(key) >= SHORTEST_PLATE:
         named |= Q(vin__prefix=key) | Q(plate_key__prefix=key)
     vehicles = Vehicle.objects.filter(named)
-    hits = [_hit(v, _named(v)) for v in vehicles.select_related("application")[:limit]]
+    found = [(v, _named(v)) for v in vehicles.select_related("application")[:limit]]
     ids = WheelId.objects.filter(sensor_id__in=list(_sensor_ids(text)), until=None)
-    hits += [
-        _hit(found.wheel.vehicle, f"sensor {found.sensor_id}")
-        for found in ids.select_related("wheel__vehicle__application")[:limit]
+    found += [
+        (its.wheel.vehicle, f"sensor {its.sensor_id}")
+        for its in ids.select_related("wheel__vehicle__application")[:limit]
     ]
-    return hits
+    return found
 
 
 def _hit(vehicle: Vehicle, words: str) -> Hit:

@@ -16,7 +16,12 @@ class Command(BaseCommand):
     help = "Say which parts fit a vehicle, where they lie, and why others are left out."
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument("words", nargs="+", help="year, make and model, such as: 14 merow van")
+        parser.add_argument(
+            "words",
+            nargs="+",
+            help="year, make and model, such as: 14 merow van; or the VIN, plate or unit number "
+            "of a vehicle served here, or the id of one of its sensors",
+        )
         parser.add_argument(
             "--answer",
             action="append",

@@ -2,12 +2,22 @@
 
 import io
 import json
+from datetime import date
 
 import pytest
 from django.core.management import CommandError, call_command
 
 from inventory.catalog.names import names
-from tests.make import make_application, make_fitment, make_part, make_site
+from jobs.workshop.actions.wheels import set_wheel_id
+from jobs.workshop.models import Vehicle
+from tests.make import (
+    make_application,
+    make_fitment,
+    make_part,
+    make_site,
+    make_vehicle,
+    make_wheels,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -64,7 +74,12 @@ class TestFits:
     @pytest.mark.parametrize(
         ("words", "options", "sentence"),
         [
-            ("zzzzqq", {}, "No vehicle is listed as “zzzzqq”; check the spelling and the year."),
+            (
+                "zzzzqq",
+                {},
+                "No vehicle is listed or served here as “zzzzqq”; give its year, make and model, "
+                "such as 14 merow van.",
+            ),
             ("merow lista", {"answer": ["GT"]}, "“GT” is no answer; write it as QUESTION=CHOICE."),
             ("merow lista", {"site": "X"}, "There is no site “X”; the sites are: MILL."),
         ],
@@ -73,6 +88,26 @@ class TestFits:
         with pytest.raises(CommandError) as refusal:
             fits(words, **options)
         assert str(refusal.value) == sentence
+
+    def test_a_vehicle_served_here_is_known_by_its_plate_and_its_sensors(self):
+        application = make_application(model="Vasto")
+        make_fitment(application, make_part(number="SNAP", mounting="snap_in"))
+        vehicle = make_vehicle(application, plate="GULL 42", pressure_set_kpa=480)
+        set_wheel_id(
+            make_wheels(vehicle)[0], sensor_id="A1B2C3D4", origin="new", on=date(2026, 3, 1)
+        )
+        for words in ("gull42", "A1B2C3D4"):
+            report = json.loads(fits(words, json=True))
+            assert (report["make"], report["model"], report["question"]) == ("Merow", "Vasto", None)
+            assert [part["number"] for part in report["fits"][0]["left_out"]] == ["SNAP"]
+
+    def test_a_vehicle_that_nobody_named_yet_is_to_be_named(self):
+        Vehicle.objects.create(key="V-1", plate="GULL 43", plate_key="GULL43")
+        with pytest.raises(CommandError) as refusal:
+            fits("GULL 43")
+        assert str(refusal.value) == (
+            "Nobody has said yet which vehicle GULL 43 is; give its year, make and model."
+        )
 
     def test_several_vehicles_are_named(self):
         make_application(model="Listra")
