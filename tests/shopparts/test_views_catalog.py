@@ -154,7 +154,7 @@ class TestApplicationEdit:
                 part = make_part()
                 make_fitment(application, part)
                 contradict(application, part)
-            with django_assert_num_queries(10):
+            with django_assert_num_queries(11):
                 page(manager, "application_edit", application.pk)
 
 
@@ -197,10 +197,12 @@ class TestApplicationMoveSplit:
     def test_what_did_not_fit_leads_there_and_vehicles_follow(self, manager):
         early, late = self.halves()
         november = date(2015, 11, 1)
-        vehicle = make_vehicle(early, built_month=november)
-        evidence = contradict(early, make_part(), november)
+        vehicle, part = make_vehicle(early, built_month=november), make_part()
+        make_fitment(early, part)
+        evidence = contradict(early, part, november)
         text = page(manager, "application_edit", early.pk)
         assert "Move the split here" in text
+        assert "Explains 1." in text
         text = send(manager, "application_move_split", early, later=late.pk, month="2015-11")
         assert "The split is moved." in text
         for record in (early, late, vehicle, evidence):
