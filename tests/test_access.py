@@ -120,6 +120,8 @@ FOR = {
     "inventory:supplier_detail": Role.PARTS_MANAGER,
     "inventory:supplier_change": Role.PARTS_MANAGER,
     "inventory:supplier_send_back": Role.PARTS_MANAGER,
+    "inventory:rise_list": Role.PARTS_MANAGER,
+    "inventory:rise_order": Role.PARTS_MANAGER,
     "inventory:price_list_new": Role.PARTS_MANAGER,
     "inventory:price_list_detail": Role.PARTS_MANAGER,
     "inventory:price_list_match": Role.PARTS_MANAGER,

@@ -9,6 +9,7 @@ urlpatterns = [
     path("plan/surplus/", plans.plan_surplus, name="plan_surplus"),
     path("plan/budget/", plans.plan_budget, name="plan_budget"),
     path("plan/seasons/", plans.plan_seasons, name="plan_seasons"),
+    path("plan/record/", plans.plan_record, name="plan_record"),
     path("plan/lines/<int:pk>/why/", plans.plan_why, name="plan_why"),
     path("suppliers/<int:pk>/top-up/", plans.plan_top_up, name="plan_top_up"),
 ]

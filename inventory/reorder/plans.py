@@ -18,6 +18,7 @@ from inventory.reorder.next_dollar import next_dollar
 from inventory.reorder.seasons import seasons
 from inventory.reorder.suggestions import reorder_list, supplier_lines
 from inventory.reorder.surplus import surplus_list
+from inventory.reorder.track_record import track_record
 from inventory.reorder.why import why
 from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings, Site
@@ -89,6 +90,15 @@ def plan_seasons(request: HttpRequest) -> HttpResponse:
     run = PlanRun.objects.finished().first()
     told = seasons(run, today=site_here(request).today())
     return render(request, "inventory/plan_seasons.html", {"run": run, "seasons": told})
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_record(request: HttpRequest) -> HttpResponse:
+    """Had this plan run: what it would have filled and held, against what happened."""
+    site = site_here(request)
+    record = track_record(site, ShopSettings.load(), today=site.today())
+    return render(request, "inventory/plan_record.html", {"record": record})
 
 
 @require_POST

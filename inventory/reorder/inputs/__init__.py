@@ -27,14 +27,18 @@ from inventory.shop.models import ShopSettings, Site
 LAST_BUY = "Nobody offers it after {day}: buy what is still needed by then."
 
 
-def plan_inputs(as_of: date) -> PlanInputs:
-    """Everything a plan of that day knows. Shelves and orders are read as they stand now."""
+def plan_inputs(as_of: date, *, moved: Ints | None = None) -> PlanInputs:
+    """Everything a plan of that day knows. Shelves and orders are read as they stand now.
+
+    `moved` is what moved day by day, where it was read already for several plans.
+    """
     sites, suppliers = list(Site.objects.selling()), list(Supplier.objects.order_by("pk"))
     superseded = read_superseded(as_of)
     shelves, coming = read_shelves(), read_coming()
     # What was asked for in the old part's name is demand for the new one.
     asks = superseded.handed_on(read_asks(as_of))
-    moved = superseded.handed_on(read_usable_by_day(as_of, sites))
+    movements = read_usable_by_day(as_of, sites) if moved is None else moved
+    by_day = superseded.handed_on(movements)
     expected = superseded.expected(read_expected(as_of))
     rows = rows_of(shelves, coming, asks, table(((a, b) for a, b, *_ in expected), 2))
     older = superseded.older(rows, shelves)
@@ -44,7 +48,7 @@ def plan_inputs(as_of: date) -> PlanInputs:
     return PlanInputs(
         as_of=as_of,
         rows=rows,
-        history=history_of(as_of, rows, asks, moved, expected, sites),
+        history=history_of(as_of, rows, asks, by_day, expected, sites),
         stock=stock_of(rows, shelves, coming, older),
         offers=offers,
         first_offer=first_offer,

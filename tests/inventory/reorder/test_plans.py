@@ -1,14 +1,15 @@
 import re
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 
 import pytest
+from django.utils import timezone
 
 from inventory.ledger.actions import log_ask, receive_stock
 from inventory.reorder.actions.orders import add_to_draft, send_order
 from inventory.reorder.actions.plan import run_plan
 from inventory.reorder.models import Order, PlanRun
 from tests.inventory.reorder.pages import page
-from tests.make import make_offer, make_part, make_plan_line, make_site
+from tests.make import make_offer, make_part, make_plan_line, make_site, make_supplier
 
 pytestmark = pytest.mark.django_db
 
@@ -182,6 +183,22 @@ class TestPlanSeasons:
 
     def test_without_any_says_so(self, manager):
         assert "No seasons to tell yet" in page(manager, "/plan/seasons/")
+
+
+class TestPlanRecord:
+    def test_tells_what_the_plan_would_have_filled(self, manager, site):
+        part = make_part(number="QX-4410", list_price_cents=6_000)
+        make_offer(make_supplier(), part)
+        now = timezone.now()
+        for week in range(25):
+            at = now - timedelta(days=1 + 7 * week)
+            log_ask(part, site=site, pieces=1, by=None, key=f"a-{week}", at=at)
+        text = page(manager, "/plan/record/")
+        assert re.search(r"This plan would have filled \d+% of \d+ asks", text)
+        assert "in fact 0% with $0.00" in text
+
+    def test_before_there_is_enough_says_so(self, manager):
+        assert "Too early for a track record" in page(manager, "/plan/record/")
 
 
 class TestPlanSurplus:
