@@ -6,7 +6,9 @@ However they are grouped, the margins of the groups sum to what all jobs left.
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import timedelta
 
+from inventory.catalog.models import PartKind
 from jobs.costing.cents import shared_out
 from jobs.costing.margin import Margin, margin_of
 from jobs.costing.rates import Rate, rate
@@ -18,6 +20,7 @@ from jobs.workshop.models import Cause, WheelAction
 Label = tuple[str, str]
 """What the address holds, and what the page says."""
 
+SEASONS = ("December to February", "March to May", "June to August", "September to November")
 NO_PART: Label = ("none", "Labour and others")
 Labels = Callable[[Sequence[JobEarned]], Callable[[JobEarned], Label]]
 LineLabels = Callable[[Sequence[JobEarned]], Callable[[LineMargin], Label]]
@@ -128,7 +131,7 @@ def _by_line(one: JobEarned, label_of: Callable[[LineMargin], Label]) -> dict[La
 
 
 def grouped(jobs: Sequence[JobEarned], by: str) -> list[Group]:
-    """Groups by what they left, the best first; months in their order."""
+    """Groups by what they left, the best first; stretches of time in their order."""
     groups = [_group(label, portions) for label, portions in GROUPS[by].split(jobs).items()]
     if GROUPS[by].in_order:
         return sorted(groups, key=lambda group: group.key)
@@ -159,6 +162,21 @@ def _month(one: JobEarned) -> Label:
     return _same(f"{one.job.closed_on:%Y-%m}" if one.job.closed_on else "Open")
 
 
+def _week(one: JobEarned) -> Label:
+    """Its Monday."""
+    closed = one.job.closed_on
+    return _same(f"{closed - timedelta(days=closed.weekday()):%Y-%m-%d}" if closed else "Open")
+
+
+def _season(one: JobEarned) -> Label:
+    """Three months; those from December on carry the year in which they end."""
+    closed = one.job.closed_on
+    if closed is None:
+        return _same("Open")
+    year, number = closed.year + closed.month // 12, closed.month % 12 // 3
+    return f"{year}-{number}", f"{SEASONS[number]} {year}"
+
+
 def _visit(one: JobEarned) -> Label:
     """What brought the vehicle: a comeback by its cause, or not one."""
     if one.job.comeback_of is None:
@@ -169,6 +187,16 @@ def _visit(one: JobEarned) -> Label:
 def _action(line: LineMargin) -> Label:
     action = line.line.action
     return (action, WheelAction(action).label) if action else NO_PART
+
+
+def _part(line: LineMargin) -> Label:
+    part = line.line.part
+    return (str(part), line.line.number or "") if part else NO_PART
+
+
+def _kind(line: LineMargin) -> Label:
+    kind = line.line.part_kind
+    return (kind, PartKind(kind).label) if kind else NO_PART
 
 
 def _maker(line: LineMargin) -> Label:
@@ -185,6 +213,8 @@ GROUPS: Mapping[str, Grouping] = {
     "work": Grouping(words="Work done", jobs=_job(lambda one: _same(one.work))),
     "model": Grouping(words="Vehicle", jobs=_job(_vehicle)),
     "action": Grouping(words="Action", lines=_line(_action)),
+    "kind": Grouping(words="Kind of part", lines=_line(_kind)),
+    "part": Grouping(words="Part", lines=_line(_part)),
     "maker": Grouping(words="Maker", lines=_line(_maker)),
     "supplier": Grouping(words="Supplier", lines=_by_supplier),
     "account": Grouping(
@@ -198,6 +228,8 @@ GROUPS: Mapping[str, Grouping] = {
     "site": Grouping(
         words="Site", jobs=_job(lambda one: _record(one.job.site, one.job.site_name, ""))
     ),
+    "week": Grouping(words="Week", jobs=_job(_week), in_order=True),
     "month": Grouping(words="Month", jobs=_job(_month), in_order=True),
+    "season": Grouping(words="Season", jobs=_job(_season), in_order=True),
     "visit": Grouping(words="Comebacks", jobs=_job(_visit)),
 }

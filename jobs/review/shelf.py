@@ -16,6 +16,7 @@ from jobs.review.period import PeriodEarned
 class ShelfReturn:
     """One kind of part: sold on the days of the period, and what lay there meanwhile. Cents."""
 
+    key: str
     words: str
     sold: Margin
     days_sold: int
@@ -61,6 +62,7 @@ def shelf_returns(
     kinds = [kind for kind in PartKind if kind in sold or mean.get(kind) or stock.get(kind)]
     rows = [
         ShelfReturn(
+            key=kind,
             words=kind.label,
             sold=sold.get(kind, Margin()),
             days_sold=now.span.days,
@@ -75,6 +77,7 @@ def shelf_returns(
 
 def all_kinds(rows: list[ShelfReturn], days: int) -> ShelfReturn:
     return ShelfReturn(
+        key="",
         words="All kinds",
         sold=sum((row.sold for row in rows), Margin()),
         days_sold=days,

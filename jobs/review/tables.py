@@ -27,6 +27,12 @@ def _group(record: Any, table: MoneyTable) -> str:
     return table.address("jobs:money_jobs", **{"is": record.key})
 
 
+def _kind(record: Any, table: MoneyTable) -> str:
+    """All kinds together are no group of their own."""
+    found = table.address("jobs:money_jobs", by="kind", **{"is": record.key})
+    return found if record.key else ""
+
+
 def _work(record: Any, table: MoneyTable) -> str:
     return table.address("jobs:money_jobs", by="work", **{"is": record.work})
 
@@ -157,7 +163,7 @@ class WriteOffTable(MoneyTable):
 class ShelfTable(MoneyTable):
     title = "What the shelves bring"
 
-    words = PlainColumn("Kind")
+    words = LinkedColumn("Kind", to=_kind)
     gmroi = RatioColumn("Return a year")
     turns = RatioColumn("Turns a year")
     days = WholeColumn("Days on the shelf")

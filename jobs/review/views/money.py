@@ -45,6 +45,7 @@ def money(request: HttpRequest) -> HttpResponse:
         "before": before,
         "table": shown(request, group_table(now, by, wanted)),
         "by": by,
+        "by_line": GROUPS[by].lines is not None,
         "choices": [(name, grouping.words) for name, grouping in GROUPS.items()],
         "leaks": now.leaks[:LEAKS_SHOWN],
         "picture": bridge_picture(found, steps, wanted.shop),

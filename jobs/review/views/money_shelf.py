@@ -28,7 +28,7 @@ def money_shelf(request: HttpRequest) -> HttpResponse:
     context = {
         "page": "shelf",
         "all": returns[-1],
-        "returns": ShelfTable(returns, shop=wanted.shop, orderable=False),
+        "returns": ShelfTable(returns, query=wanted.query(), shop=wanted.shop, orderable=False),
         "unserved": UnservedSumTable(
             summed(rows), query=wanted.query(), shop=wanted.shop, orderable=False
         ),

@@ -130,6 +130,21 @@ class TestGrouped:
         assert found["Ulvery"].comebacks_cents == -1453
         assert found["Labour and others"].margin_cents == 3000 - 1500
 
+    @pytest.mark.parametrize(
+        ("closed", "week", "season"),
+        [
+            (date(2025, 12, 31), "2025-12-29", "December to February 2026"),
+            (date(2026, 2, 28), "2026-02-23", "December to February 2026"),
+            (date(2026, 3, 1), "2026-02-23", "March to May 2026"),
+            (date(2026, 11, 30), "2026-11-30", "September to November 2026"),
+        ],
+    )
+    def test_weeks_begin_on_monday_and_winter_in_december(self, sold, closed, week, season):
+        Job.objects.update(closed_on=closed)
+        jobs = periods_earned(Span(first=closed, last=closed))[0].jobs
+        assert [group.name for group in grouped(jobs, "week")] == [week]
+        assert [group.name for group in grouped(jobs, "season")] == [season]
+
     def test_a_part_counts_for_the_supplier_that_delivered_its_lot(self, sold):
         lot = Lot.objects.get(shelf__part=sold.body)
         supplier = make_supplier(name="Harbor Wheel Parts")

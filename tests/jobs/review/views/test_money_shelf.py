@@ -102,6 +102,7 @@ class TestMoneyShelf:
         assert "$7.00 on the shelves brings 0.00 times its worth a year" in text
         assert "$7.00 of it lies dead" in text
         assert "J-9" in text
+        assert "by=kind&amp;is=kit" in text
 
     def test_an_empty_shop_divides_by_nothing(self, client):
         client.force_login(make_user(Role.OWNER, home_site=make_site()))
