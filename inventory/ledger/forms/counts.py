@@ -1,8 +1,12 @@
 """Starting a count, writing down what was counted, and correcting the shelf to it."""
 
+from datetime import datetime, time
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from django import forms
+from django.core.exceptions import ValidationError
+from django.utils import timezone
 
 from inventory.action_form import ActionForm
 from inventory.catalog.models import Part
@@ -27,11 +31,26 @@ class CountedForm(ShelfForm):
     counted = forms.IntegerField(
         label="Sealed and checked pieces you see", min_value=0, max_value=LARGEST
     )
+    seen = forms.TimeField(
+        label="When you saw them, today",
+        required=False,
+        widget=forms.TimeInput(attrs={"type": "time"}),
+    )
 
     def __init__(self, *args: Any, site: Site, **kwargs: Any) -> None:
         super().__init__(*args, site=site, **kwargs)
         choice(self, "bin").queryset = Bin.objects.filter(site=site)
         self.fields["counted"].widget.attrs |= {"autofocus": True, "inputmode": "numeric"}
+
+    def clean_seen(self) -> datetime | None:
+        """By the clock of the site; None for now."""
+        said: time | None = self.cleaned_data["seen"]
+        if said is None:
+            return None
+        seen = datetime.combine(self.shown_at.today(), said, ZoneInfo(self.shown_at.zone))
+        if seen > timezone.now():
+            raise ValidationError(f"{said:%H:%M} is still to come; write when you counted.")
+        return seen
 
 
 class SettleForm(ActionForm):

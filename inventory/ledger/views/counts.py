@@ -142,6 +142,7 @@ def count_enter(request: HttpRequest, pk: int) -> HttpResponse:
         by=request.user,
         key=said["key"],
         bin=said["bin"],
+        at=said["seen"],
     )
     if line and line.posting_id:
         messages.success(request, f"{line}: {line.counted} counted, as the ledger says.")

@@ -2,6 +2,7 @@ from datetime import timedelta
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from inventory.ledger.actions import count_line, issue_stock, start_count
 from inventory.ledger.models import CountLine, CountSheet
@@ -162,6 +163,27 @@ class TestCountEnter:
         issue_stock(part, site=site, pieces=1, by=None, key="i")
         enter(technician, sheet, part, 7, bin)
         assert CountLine.objects.get().difference == 0
+
+    def at_noon(self, site):
+        """Sets the site's clock to the hour after noon, whatever the hour of the test."""
+        site.zone = f"Etc/GMT{timezone.now().hour - 12:+d}"
+        site.save()
+
+    def test_a_count_on_paper_is_compared_with_when_it_was_seen(
+        self, technician, site, sheet, part, bin
+    ):
+        self.at_noon(site)
+        stock(part, site, 3, bin=bin, at=timezone.now() - timedelta(days=1))
+        said = {"part": part.pk, "bin": bin.pk, "counted": 3, "seen": "11:58"}
+        send(technician, "count_enter", sheet, site, **said)
+        assert CountLine.objects.get().difference == 0
+
+    def test_a_time_still_to_come_is_refused(self, technician, site, sheet, part, bin):
+        self.at_noon(site)
+        said = {"part": part.pk, "bin": bin.pk, "counted": 3, "seen": "13:01"}
+        answer = send(technician, "count_enter", sheet, site, **said)
+        assert "13:01 is still to come; write when you counted." in text_of(answer)
+        assert CountLine.objects.get().counted is None
 
     @pytest.mark.parametrize("counted", ["-1", "x", "", "1.5"])
     def test_what_is_no_number_is_not_written_down(self, technician, sheet, part, bin, counted):
