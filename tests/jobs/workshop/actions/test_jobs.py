@@ -1,4 +1,5 @@
 from datetime import UTC, date, datetime
+from typing import Any
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -103,7 +104,7 @@ class TestPlanPart:
 class TestRecordDeclined:
     def test_said_twice_is_one(self):
         job = make_job()
-        said = {"action": "stem", "why": "in spring"}
+        said: dict[str, Any] = {"action": "stem", "why": "in spring"}
         assert record_declined(job, **said) == record_declined(job, **said)
         record_declined(job, **said, wheel=make_wheels(job.vehicle)[0])
         assert job.declined.count() == 2
@@ -123,7 +124,7 @@ class TestRecordDeclined:
 class TestRecordApproval:
     def test_said_twice_is_one(self):
         job = make_job()
-        said = {"lines": "two bodies", "who": "A. Keeper", "how": "phone"}
+        said: dict[str, Any] = {"lines": "two bodies", "who": "A. Keeper", "how": "phone"}
         assert record_approval(job, **said) == record_approval(job, **said)
         assert job.approvals.count() == 1
 
