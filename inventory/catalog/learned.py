@@ -37,8 +37,19 @@ class Border:
     months: tuple[MonthLearned, ...]
 
     @property
-    def may_move(self) -> bool:
-        return any(one.explains for one in self.months)
+    def best_months(self) -> list[date]:
+        """Months that explain something, where no other explains as much with less against it."""
+        found = [one for one in self.months if one.month and one.explains]
+        return [
+            one.month
+            for one in found
+            if one.month and not any(_is_better(other, one) for other in found)
+        ]
+
+
+def _is_better(one: MonthLearned, than: MonthLearned) -> bool:
+    figures = [(m.explains, -m.against) for m in (one, than)]
+    return figures[0] != figures[1] and all(a >= b for a, b in zip(*figures, strict=True))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
