@@ -11,6 +11,7 @@ from jobs.review import outcomes
 from jobs.review.inputs.laws import shop_laws
 from jobs.review.lasting import chosen, lasting
 from jobs.review.lots import lot_cars, lots_seen, pieces_of_lot
+from jobs.review.roads import roads_taken
 from jobs.workshop.models import PieceKind
 
 
@@ -51,5 +52,6 @@ def lot_detail(request: HttpRequest, pk: int) -> HttpResponse:
 
 @require_safe
 def advice_record(request: HttpRequest) -> HttpResponse:
-    record = outcomes.advice_record(today=site_here(request).today())
-    return render(request, "jobs/advice_record.html", {"record": record})
+    today = site_here(request).today()
+    context = {"record": outcomes.advice_record(today=today), "roads": roads_taken(today=today)}
+    return render(request, "jobs/advice_record.html", context)
