@@ -5,16 +5,20 @@ from collections.abc import Iterable
 from datetime import date
 from typing import NamedTuple
 
+import numpy as np
 from django.db.models import Count, Exists, F, Max, Min, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from jobs.costing.margin import Margin
 from jobs.costing.ratios import share
+from jobs.review.inputs.in_use import pieces_in_use, vehicles_seen
+from jobs.review.inputs.laws import ShopLaws
 from jobs.review.period import PeriodEarned
 from jobs.workshop.models import Account, Approval, Declined, Fitted, Job, PieceKind, Vehicle
 
 NO_ORDER_NUMBER = "no order number of the account"
 ABOVE_LIMIT = "above the limit, agreed by nobody"
+YEARS_AHEAD = 1.0
 
 
 class RuleBroken(NamedTuple):
@@ -95,18 +99,23 @@ def accounts_earned(now: PeriodEarned, broken: Iterable[RuleBroken]) -> list[Acc
 
 
 class VehicleDue(NamedTuple):
-    """A vehicle of an account: since when its oldest sensor body is on it, and what was put off."""
+    """A vehicle of an account: how likely one of its sensors fails soon, and what was put off.
+
+    chance : that a body or stem has failed unseen or fails within the year; None where none known
+    oldest_since : the day of its oldest sensor body
+    """
 
     vehicle: int
     name: str
     unit_number: str
+    chance: float | None
     oldest_since: date | None
     declined: int
     last_visit: date | None
 
 
-def vehicles_due(account: Account) -> list[VehicleDue]:
-    """Those with the oldest sensor body first; they are the next to fail."""
+def vehicles_due(account: Account, on: date, laws: ShopLaws) -> list[VehicleDue]:
+    """Those likeliest to need a sensor first."""
     bodies = Fitted.objects.now().filter(kind=PieceKind.BODY, wheel__vehicle=OuterRef("pk"))
     oldest = bodies.order_by().values("wheel__vehicle").annotate(day=Min("since")).values("day")
     declined = Declined.objects.filter(job__vehicle=OuterRef("pk")).order_by()
@@ -117,8 +126,20 @@ def vehicles_due(account: Account) -> list[VehicleDue]:
         last_visit=Max("jobs__closed_on"),
     )
     named = rows.values_list("pk", "plate", "key", "unit_number", "oldest", "put_off", "last_visit")
+    chance = chances_of_vehicles(account, on, laws)
     found = [
-        VehicleDue._make([pk, plate or unit or key, unit, *rest])
+        VehicleDue._make([pk, plate or unit or key, unit, chance.get(pk), *rest])
         for pk, plate, key, unit, *rest in named
     ]
-    return sorted(found, key=lambda row: (row.oldest_since or date.max, row.name))
+    return sorted(found, key=lambda row: (-(row.chance or 0), row.name))
+
+
+def chances_of_vehicles(account: Account, on: date, laws: ShopLaws) -> dict[int, float]:
+    """1 − Π (1 − chance of each piece), from the age at which it was last known to be good."""
+    lasting: defaultdict[int, float] = defaultdict(lambda: 1.0)
+    for piece in pieces_in_use(on, laws, vehicles_seen(on), of=account):
+        law = laws.posterior(piece.family)
+        known = min(piece.age_good, piece.age_now)
+        horizon = piece.age_now - known + YEARS_AHEAD
+        lasting[piece.vehicle] *= 1 - float(np.sum(law.chance_grid(known, horizon) * law.weight))
+    return {vehicle: 1 - lasts for vehicle, lasts in lasting.items()}

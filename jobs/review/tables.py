@@ -317,10 +317,11 @@ class BrokenTable(MoneyTable):
 
 
 class DueTable(MoneyTable):
-    title = "Vehicles by oldest sensor"
+    title = "The next vehicles to come"
 
     name = LinkedColumn("Vehicle", to=_vehicle)
     unit_number = PlainColumn("Unit")
+    chance = ShareColumn("A sensor fails within a year")
     oldest_since = DayColumn("Oldest body since")
     declined = NumberColumn("Declined before")
     last_visit = DayColumn("Last visit")

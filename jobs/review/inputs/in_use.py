@@ -13,7 +13,16 @@ from django.db.models import Q
 from jobs.review.inputs.laws import ShopLaws
 from jobs.workshop.ages import Span, Stay, chain, years_lived
 from jobs.workshop.lives import Family
-from jobs.workshop.models import Fitted, Job, PieceKind, Place, Position, SinceKnown, Vehicle
+from jobs.workshop.models import (
+    Account,
+    Fitted,
+    Job,
+    PieceKind,
+    Place,
+    Position,
+    SinceKnown,
+    Vehicle,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,8 +53,13 @@ def vehicles_seen(as_of: date) -> dict[int, Seen]:
     return {vehicle: Seen(site=site, on=day) for vehicle, site, day in rows}
 
 
-def pieces_in_use(as_of: date, laws: ShopLaws, seen: Mapping[int, Seen]) -> list[Piece]:
-    """What is fitted on a day to vehicles that were here; a constant number of queries."""
+def pieces_in_use(
+    as_of: date, laws: ShopLaws, seen: Mapping[int, Seen], *, of: Account | None = None
+) -> list[Piece]:
+    """What is fitted on a day to vehicles that were here, of one account or all.
+
+    A constant number of queries.
+    """
     fitted = (
         Fitted.objects.sensor_pieces()
         .filter(Q(ended_on=None) | Q(ended_on__gt=as_of), first_seen_on__lte=as_of)
@@ -55,6 +69,8 @@ def pieces_in_use(as_of: date, laws: ShopLaws, seen: Mapping[int, Seen]) -> list
         .select_related("part", "wheel__vehicle__application")
         .order_by("pk")
     )
+    if of is not None:
+        fitted = fitted.filter(wheel__vehicle__account=of)
     stays = Stays.read()
     return [
         _piece(piece, as_of, laws, stays, seen[piece.wheel.vehicle_id])

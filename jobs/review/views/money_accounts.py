@@ -3,11 +3,14 @@
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
+from inventory.shop.here import site_here
+from inventory.shop.models import Site
 from inventory.shop.roles import Role, role_required
 from jobs.review.accounts import accounts_earned, rules_broken, vehicles_due
+from jobs.review.inputs.laws import shop_laws
 from jobs.review.period import periods_earned
 from jobs.review.tables import AccountTable, BrokenTable, DueTable
-from jobs.review.views.asked import answer, asked, shown
+from jobs.review.views.asked import Asked, answer, asked, shown
 from jobs.workshop.models import Account
 
 DAYS = 365
@@ -28,11 +31,14 @@ def money_accounts(request: HttpRequest) -> HttpResponse:
         "account": account,
         "table": AccountTable(rows, query=wanted.query(), shop=wanted.shop, orderable=False),
         "broken": shown(request, BrokenTable(broken, shop=wanted.shop, prefix="rule-")),
-        "due": shown(request, DueTable(vehicles_due(account), shop=wanted.shop, prefix="due-"))
-        if account
-        else None,
+        "due": shown(request, due_table(account, site_here(request), wanted)) if account else None,
     }
     return answer(request, "jobs/money_accounts.html", wanted, context)
+
+
+def due_table(account: Account, site: Site, wanted: Asked) -> DueTable:
+    rows = vehicles_due(account, site.today(), shop_laws())
+    return DueTable(rows, shop=wanted.shop, prefix="due-")
 
 
 def account_asked(request: HttpRequest) -> Account | None:
