@@ -3,15 +3,19 @@
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inventory.reorder.actions import price_lists
+from inventory.reorder.actions.orders import add_to_draft
 from inventory.reorder.actions.prices import PriceChange, price_changes
 from inventory.reorder.forms.price_lists import ColumnsForm, PriceFileForm
 from inventory.reorder.models import PriceList, Supplier
 from inventory.reorder.price_match import read_prices
+from inventory.reorder.rises import rises_ahead
+from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role, role_required
 
@@ -113,3 +117,39 @@ def price_list_accept(request: HttpRequest, pk: int) -> HttpResponse:
     except ValidationError as refusal:
         messages.error(request, refusal.messages[0])
     return redirect("inventory:price_list_detail", pk)
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def rise_list(request: HttpRequest) -> HttpResponse:
+    """What to order before a price rises, and why."""
+    site, shop = site_here(request), ShopSettings.load()
+    rises = rises_ahead(site, shop)
+    worth = [rise for rise in rises if rise.pieces]
+    context = {
+        "shop": shop,
+        "rises": rises,
+        "worth": worth,
+        "saving_cents": sum(rise.saving_cents for rise in worth),
+        "first": min((rise.offer.valid_from for rise in worth), default=None),
+        "suppliers": {rise.before.supplier_id: rise.line.supplier for rise in worth}.values(),
+    }
+    return render(request, "inventory/rise_list.html", context)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def rise_order(request: HttpRequest, pk: int) -> HttpResponse:
+    """Put what is worth buying ahead on the draft of one supplier."""
+    supplier, site = get_object_or_404(Supplier, pk=pk), site_here(request)
+    rises = rises_ahead(site, ShopSettings.load())
+    worth = [rise for rise in rises if rise.pieces and rise.before.supplier_id == supplier.pk]
+    if not worth:
+        messages.error(request, f"Nothing of {supplier} is worth buying ahead; plan again first.")
+        return redirect("inventory:rise_list")
+    with transaction.atomic():
+        for rise in worth:
+            line = add_to_draft(
+                supplier, site=site, part=rise.line.part, pieces=rise.pieces, by=request.user
+            )
+    return redirect("inventory:order_detail", line.order_id)

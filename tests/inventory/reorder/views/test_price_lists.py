@@ -1,11 +1,11 @@
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
-from inventory.reorder.models import Offer, PriceList
+from inventory.reorder.models import Offer, OrderLine, PlanRun, PlanStatus, PriceList
 from tests.inventory.reorder.pages import page
-from tests.make import make_offer, make_part
+from tests.make import make_offer, make_part, make_plan_line
 
 pytestmark = pytest.mark.django_db
 
@@ -99,3 +99,50 @@ class TestPriceListAccept:
         pk = PriceList.objects.get().pk
         answer = manager.post(f"/price-lists/{pk}/accept/", follow=True)
         assert "Say what the columns mean first" in answer.content.decode()
+
+
+@pytest.fixture
+def rising(site, supplier):
+    part = make_part(number="QX-4410")
+    make_offer(supplier, part, pack_price_cents=2_000)
+    soon = site.today() + timedelta(days=10)
+    make_offer(supplier, part, pack_price_cents=2_100, valid_from=soon)
+    run = PlanRun.objects.create(as_of=site.today(), status=PlanStatus.DONE)
+    return make_plan_line(site, supplier, run=run, part=part, asks=50 / 52)
+
+
+class TestRiseList:
+    def test_says_what_to_order_before_which_day(self, manager, site, rising):
+        text = page(manager, "/rises/")
+        day = site.today() + timedelta(days=10)
+        assert f"Order 1 part before {day}: it saves $4.50" in text
+        assert "So what 73 days use is worth having, of 50 a year." in text
+
+    def test_without_a_rise_says_so(self, manager):
+        assert "No price of what the plan buys will rise" in page(manager, "/rises/")
+
+    def test_costs_the_same_for_many(
+        self, manager, site, supplier, rising, django_assert_num_queries
+    ):
+        with django_assert_num_queries(7):
+            page(manager, "/rises/")
+        for _ in range(10):
+            line = make_plan_line(site, supplier, run=rising.run, asks=1)
+            make_offer(supplier, line.part, pack_price_cents=2_000)
+            soon = site.today() + timedelta(days=10)
+            make_offer(supplier, line.part, pack_price_cents=2_100, valid_from=soon)
+        with django_assert_num_queries(7):
+            page(manager, "/rises/")
+
+
+class TestRiseOrder:
+    def test_puts_it_on_the_draft_once(self, manager, supplier, rising):
+        for _ in range(2):
+            answer = manager.post(f"/suppliers/{supplier.pk}/rises/")
+        line = OrderLine.objects.get()
+        assert line.pieces == 9
+        assert answer.url == f"/orders/{line.order_id}/"
+
+    def test_with_nothing_to_buy_says_so(self, manager, supplier):
+        answer = manager.post(f"/suppliers/{supplier.pk}/rises/", follow=True)
+        assert "is worth buying ahead; plan again first." in answer.content.decode()
