@@ -4,34 +4,19 @@ On the database of the run and, where its programs are installed, on a PostgreSQ
 own: there the server writes without waiting for the disk, so that our own work shows most.
 """
 
-import json
-import os
-import subprocess
-import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
-from dataclasses import asdict
 from typing import Any
 
+from tests.bench.both import on_both, print_measured
 from tests.bench.row import Row
-from tests.on_postgres import programs, server
 
 WRITERS, ISSUES, PARTS, TURNS = 8, 100, 20, 3
 
 
 def rows() -> Iterator[Row]:
-    yield measured()
-    if found := programs():
-        with server(found) as address:
-            told = subprocess.run(
-                [sys.executable, "-m", "tests.bench.ledger"],
-                env=os.environ | {"DATABASE_URL": address},
-                check=True,
-                capture_output=True,
-                text=True,
-            )
-        yield Row(**json.loads(told.stdout))
+    return on_both("ledger", measured)
 
 
 def measured() -> Row:
@@ -146,18 +131,5 @@ def rate(work: Callable[[int], None]) -> float:
     return WRITERS * ISSUES / (time.perf_counter() - began)
 
 
-def main() -> None:
-    """On the database that DATABASE_URL names: one made for this."""
-    if "DATABASE_URL" not in os.environ:
-        sys.exit("Run `python -m tests.bench ledger`: this measures in a database of its own.")
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shopparts.settings")
-    import django
-    from django.core.management import call_command
-
-    django.setup()
-    call_command("migrate", interactive=False, verbosity=0)
-    print(json.dumps(asdict(measured())))
-
-
 if __name__ == "__main__":
-    main()
+    print_measured("ledger", measured)

@@ -1,23 +1,18 @@
-"""The owner's page over 200,000 jobs, against one plain query of the jobs and lines it sums.
+"""The owner's page over 200,000 jobs, against one second; the bare rows it sums beside it.
 
 Three years of a chain of eight sites: jobs, their lines, issues and movements written in bulk, for
 reading alone. The page is asked for the last thirty days, as it opens.
 """
 
-import json
-import os
-import subprocess
-import sys
 import time
 from collections.abc import Iterator
-from dataclasses import asdict
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import numpy as np
 
+from tests.bench.both import on_both, print_measured
 from tests.bench.row import Row, seconds
-from tests.on_postgres import programs, server
 
 JOBS, DAYS, SITES, PARTS, TECHNICIANS, BATCH = 200_000, 1095, 8, 400, 24, 5_000
 LAST_DAY = date(2026, 11, 20)
@@ -25,17 +20,7 @@ COMEBACK_EVERY, RETURN_EVERY = 60, 40
 
 
 def rows() -> Iterator[Row]:
-    yield measured()
-    if found := programs():
-        with server(found) as address:
-            told = subprocess.run(
-                [sys.executable, "-m", "tests.bench.money"],
-                env=os.environ | {"DATABASE_URL": address},
-                check=True,
-                capture_output=True,
-                text=True,
-            )
-        yield Row(**json.loads(told.stdout))
+    return on_both("money", measured)
 
 
 def measured() -> Row:
@@ -139,7 +124,7 @@ def write_batch(numbers: range, shop: dict[str, Any], rng: Any) -> None:
     sold = [(job, number) for job in jobs for number in (0, 1)]
     postings = Posting.objects.bulk_create(
         Posting(key=f"i{job.key}-{number}", kind="issued", occasion=job.key,
-                happened_at=job.closed_at) for job, number in sold
+                happened_at=job.closed_at or job.opened_at) for job, number in sold
     )  # fmt: skip
     chosen = rng.integers(0, PARTS, len(sold))
     pieces = rng.integers(1, 5, len(sold))
@@ -194,18 +179,5 @@ def job_of(number: int, shop: dict[str, Any], rng: Any) -> Any:
     )
 
 
-def main() -> None:
-    """On the database that DATABASE_URL names: one made for this."""
-    if "DATABASE_URL" not in os.environ:
-        sys.exit("Run `python -m tests.bench money`: this measures in a database of its own.")
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shopparts.settings")
-    import django
-    from django.core.management import call_command
-
-    django.setup()
-    call_command("migrate", interactive=False, verbosity=0)
-    print(json.dumps(asdict(measured())))
-
-
 if __name__ == "__main__":
-    main()
+    print_measured("money", measured)
