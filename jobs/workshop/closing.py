@@ -29,6 +29,7 @@ from jobs.workshop.models import (
 
 _ASKS_LAMP_BEFORE = {JobKind.SENSOR, JobKind.RELEARN}
 _ASKS_LAMP_AFTER = {JobKind.SENSOR, JobKind.RELEARN, JobKind.TIRE_CHANGE}
+_FAULT_LAMPS = {Lamp.FLASHES, Lamp.FAULT_LAMP, Lamp.MESSAGE}
 _ASKS_READINGS = {JobKind.SENSOR, JobKind.TIRE_CHANGE}
 _SENSORS = {PartKind.ASSEMBLY, PartKind.BODY}
 
@@ -157,6 +158,14 @@ def _of_law(job: Job) -> Iterator[Need]:
             sentence="A plain valve stands where a sensor belongs: write down who decided.",
             to_decide=True,
         )
+    elif _is_direct(job) and _bare_on_a_working_system(job):
+        yield Need(
+            field="approvals",
+            sentence="A wheel without a sensor stands on a vehicle whose system told no fault "
+            "before the work: move the sensors, sell sensors or decline. Say how the lamp was, or "
+            "write down who decided.",
+            to_decide=True,
+        )
 
 
 def _broken_and_silent(job: Job) -> bool:
@@ -169,6 +178,12 @@ def _broken_and_silent(job: Job) -> bool:
         .values_list("wheel", flat=True)
     )
     return any(w not in replaced or last.get(w) != Heard.ANSWERED for w in wheels)
+
+
+def _bare_on_a_working_system(job: Job) -> bool:
+    """Whether a wheel was heard to have a plain valve, and no lamp had reported a fault before."""
+    heard = _last_heard(job).values()
+    return job.lamp_before not in _FAULT_LAMPS and Heard.PLAIN_VALVE in heard
 
 
 def _plain_valves(job: Job) -> bool:

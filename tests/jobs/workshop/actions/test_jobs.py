@@ -236,6 +236,24 @@ class TestCloseJob:
         job = make_job(vehicle, kind="tire_change")
         assert close_job(job, answers={"lamp_after": "off"}).closed_at is not None
 
+    def test_a_wheel_without_a_sensor_is_not_fitted_to_a_working_system_in_silence(self):
+        # The agency's letter of November 2011 (published, read in the trade press): such wheels
+        # may not be fitted to a vehicle whose system works; move, sell sensors, or decline.
+        vehicle = make_vehicle()
+        wheels = make_wheels(vehicle)
+        job = make_job(vehicle, kind="tire_change", lamp_before="off", lamp_after="off")
+        bare = [WheelHeard(wheel=wheels[0], heard="plain_valve")]
+        lines = bare + [WheelHeard(wheel=wheel) for wheel in wheels[1:]]
+        record_readings(job, lines, by=make_user())
+        with pytest.raises(ValidationError) as refusal:
+            close_job(job, reason="in a hurry")
+        assert refusal.value.messages == [
+            "A wheel without a sensor stands on a vehicle whose system told no fault before the "
+            "work: move the sensors, sell sensors or decline. Say how the lamp was, or write down "
+            "who decided."
+        ]
+        assert close_job(job, answers={"lamp_before": "flashes"}).closed_at is not None
+
     def test_a_sensor_we_broke_is_never_released_in_silence(self):
         # 49 U.S.C. 30122(b) and the agency's letter of November 2011 (published, read in the
         # trade press): a working sensor that the shop breaks must work again before release.
