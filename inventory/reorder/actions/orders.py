@@ -125,12 +125,19 @@ def _change_line(order: Order, line: OrderLine, packs: int) -> None:
 
 
 @transaction.atomic
-def send_order(order: Order, *, by: Any, at: datetime | None = None) -> Order:
-    """Mark a draft as sent, with the day it is expected. A second click changes nothing."""
+def send_order(
+    order: Order, *, by: Any, packs: dict[int, int] | None = None, at: datetime | None = None
+) -> Order:
+    """Mark a draft as sent, with the day it is expected. A second click changes nothing.
+
+    packs : as the page shows them, by primary key of the line; what was typed is what is sent
+    """
     order = _locked(order)
     if order.status == OrderStatus.SENT:
         return order
     _only_draft(order, "send it")
+    if packs:
+        change_lines(order, packs=packs, by=by)
     if not order.lines.exists():
         raise ValidationError(f"Order {order} has no lines; add a part before you send it.")
     order.sent_at = at or timezone.now()

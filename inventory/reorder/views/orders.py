@@ -1,6 +1,7 @@
 """Pages of what is on order and of what came. All show cost: for the parts manager and above."""
 
 from collections.abc import Callable
+from functools import partial
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
@@ -143,7 +144,14 @@ def _done(request: HttpRequest, pk: int, action: Callable[..., Order], words: st
 @require_POST
 @role_required(Role.PARTS_MANAGER)
 def order_send(request: HttpRequest, pk: int) -> HttpResponse:
-    return _done(request, pk, orders.send_order, "Order {order} is marked as sent.")
+    """With the quantities as they stand on the page, saved or not."""
+    order = _order(pk)
+    form = DraftForm(list(order.lines.select_related("part")), request.POST)
+    if order.is_draft and not form.is_valid():
+        return _order_page(request, order, draft_form=form)
+    packs = form.packs() if order.is_draft else None
+    send = partial(orders.send_order, packs=packs)
+    return _done(request, pk, send, "Order {order} is marked as sent.")
 
 
 @require_POST

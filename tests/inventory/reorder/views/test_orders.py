@@ -114,10 +114,26 @@ class TestOrderAdd:
 
 
 class TestOrderSend:
-    def test_marks_it_as_sent(self, manager, draft):
-        manager.post(f"/orders/{draft.pk}/send/")
+    def send(self, manager, draft, packs):
+        line = draft.lines.get()
+        return manager.post(f"/orders/{draft.pk}/send/", {f"packs_{line.pk}": packs}, follow=True)
+
+    def test_marks_it_as_sent_with_the_quantities_of_the_page(self, manager, draft):
+        self.send(manager, draft, 5)
         draft.refresh_from_db()
         assert (draft.status, draft.expected_on is not None) == (OrderStatus.SENT, True)
+        assert draft.lines.get().packs == 5
+
+    def test_a_quantity_that_is_none_is_not_sent(self, manager, draft):
+        answer = self.send(manager, draft, "many")
+        assert "Enter a whole number." in answer.content.decode()
+        draft.refresh_from_db()
+        assert draft.status == OrderStatus.DRAFT
+
+    def test_a_second_click_changes_nothing(self, manager, draft):
+        self.send(manager, draft, 5)
+        self.send(manager, draft, 7)
+        assert draft.lines.get().packs == 5
 
     def test_an_empty_draft_says_so(self, manager, draft):
         draft.lines.all().delete()
