@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from inventory.catalog.models import Part
+from inventory.ledger.actions.correcting import scrap_stock
 from inventory.ledger.entry import Entry, NewLot, Occasion, posting_once
 from inventory.ledger.lots import Taken
 from inventory.ledger.models import (
@@ -17,7 +18,7 @@ from inventory.ledger.models import (
     PostingKind,
     Transfer,
 )
-from inventory.ledger.shelves import check_bin, check_pieces, check_place
+from inventory.ledger.shelves import check_bin, check_pieces, check_place, lock_shelves
 from inventory.shop.models import Bin, Site, SiteKind
 
 
@@ -133,14 +134,25 @@ def send_transfer(
 
 
 def receive_transfer(
-    transfer: Transfer, *, by: Any, key: str, bin: Bin | None = None, at: datetime | None = None
+    transfer: Transfer,
+    *,
+    by: Any,
+    key: str,
+    bin: Bin | None = None,
+    lost: int = 0,
+    at: datetime | None = None,
 ) -> Transfer:
     """Take what is on the road onto the shelf it was sent to.
 
-    Pieces lost on the road are scrapped there first; the rest arrives.
+    Pieces `lost` on the road are scrapped there first; the rest arrives.
     """
     part, road, to_site = transfer.part, road_site(), transfer.to_site
     check_place(to_site, bin)
+    if not 0 <= lost < transfer.pieces:
+        raise ValidationError(
+            f"{lost} of {transfer.pieces} cannot have been lost and the rest have come; "
+            f"if all are lost, undo the sending and scrap them at {transfer.from_site}."
+        )
 
     def work(entry: Entry) -> None:
         entry.keep_still([(part.pk, road.pk), (part.pk, to_site.pk)])
@@ -159,6 +171,8 @@ def receive_transfer(
             entry.open_lot(part.pk, to_site.pk, new)
 
     with transaction.atomic():
+        lock_shelves([(part.pk, road.pk), (part.pk, to_site.pk)])
+        _scrap_lost(transfer, road, lost, by=by, key=key, at=at)
         received = posting_once(
             key=key,
             kind=PostingKind.MOVED,
@@ -170,6 +184,30 @@ def receive_transfer(
         Transfer.objects.filter(pk=transfer.pk, received=None).update(received=received)
     transfer.refresh_from_db()
     return transfer
+
+
+def _scrap_lost(
+    transfer: Transfer, road: Site, lost: int, *, by: Any, key: str, at: datetime | None
+) -> None:
+    """From the lots that the sending opened; a key whose transfer was received scraps no more."""
+    if not lost or Posting.objects.filter(key=key).exists():
+        return
+    lots = Lot.objects.left().filter(movements__posting=transfer.sent_id, shelf__site=road)
+    for number, lot in enumerate(lots.select_related("shelf").oldest_first(), start=1):
+        pieces = min(lost, lot.pieces_left)
+        if not pieces:
+            break
+        scrap_stock(
+            transfer.part,
+            site=road,
+            pieces=pieces,
+            by=by,
+            key=f"{key}/lost/{number}",
+            words="Lost on the road",
+            lot=lot,
+            at=at,
+        )
+        lost -= pieces
 
 
 def send_back(transfer: Transfer, *, by: Any, key: str, at: datetime | None = None) -> Transfer:

@@ -10,7 +10,7 @@ from django.utils import timezone
 
 from inventory.action_form import ActionForm
 from inventory.catalog.models import Part
-from inventory.ledger.forms.shelf import LARGEST, ShelfForm, choice, money
+from inventory.ledger.forms.shelf import LARGEST, ShelfForm, cents_of, choice, money
 from inventory.shop.models import Bin, ShopSettings, Site
 
 
@@ -65,5 +65,4 @@ class SettleForm(ActionForm):
             )
 
     def unit_cents(self) -> int | None:
-        cost = self.cleaned_data.get("unit_cost")
-        return None if cost is None else int(cost.scaleb(self.shop.minor_digits))
+        return cents_of(self.cleaned_data.get("unit_cost"), self.shop)

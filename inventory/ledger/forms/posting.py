@@ -9,7 +9,14 @@ from django.utils import timezone
 
 from inventory.action_form import PostingForm
 from inventory.catalog.models import Part
-from inventory.ledger.forms.shelf import LARGEST, AtBinForm, ShelfForm, choice
+from inventory.ledger.forms.shelf import (
+    LARGEST,
+    AtBinForm,
+    ShelfForm,
+    cents_of,
+    choice,
+    money,
+)
 from inventory.ledger.models import Condition, Lot, Movement
 from inventory.shop.amounts import day_text
 from inventory.shop.models import Bin, ShopSettings, Site
@@ -139,6 +146,14 @@ class HoldForm(ShelfForm):
         label="For so many days", min_value=1, max_value=366, initial=DAYS_PROMISED
     )
 
+    def __init__(self, *args: Any, shop: ShopSettings, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.shop = shop
+        self.fields["deposit"] = money(shop.minor_digits, label="Deposit taken", required=False)
+
+    def deposit_cents(self) -> int:
+        return cents_of(self.cleaned_data["deposit"], self.shop) or 0
+
     def expires_at(self) -> datetime:
         return timezone.now() + timedelta(days=self.cleaned_data["days"])
 
@@ -159,6 +174,7 @@ class ArrivedForm(ShelfForm):
     """One of many rows: the bins are read once for all of them."""
 
     bin = forms.ChoiceField(label="Bin", required=False)
+    lost = forms.IntegerField(label="Lost on the road", min_value=0, required=False, initial=0)
 
     def __init__(self, *args: Any, site: Site, bins: Sequence[Bin], **kwargs: Any) -> None:
         super().__init__(*args, site=site, **kwargs)

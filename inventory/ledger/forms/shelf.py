@@ -46,8 +46,11 @@ class AtBinForm(ShelfForm):
         choice(self, "bin").queryset = Bin.objects.filter(site=site)
 
     def cents(self, field: str) -> int | None:
-        value: Decimal | None = self.cleaned_data.get(field)
-        return None if value is None else int(value.scaleb(self.shop.minor_digits))
+        return cents_of(self.cleaned_data.get(field), self.shop)
+
+
+def cents_of(value: Decimal | None, shop: ShopSettings) -> int | None:
+    return None if value is None else int(value.scaleb(shop.minor_digits))
 
 
 def money(digits: int, **options: Any) -> forms.DecimalField:

@@ -136,7 +136,7 @@ def part_send(request: HttpRequest, pk: int) -> HttpResponse:
 @form_page
 def part_hold(request: HttpRequest, pk: int) -> HttpResponse:
     part, site = get_object_or_404(Part, pk=pk), site_of_form(request)
-    form = HoldForm(request.POST or None, site=site)
+    form = HoldForm(request.POST or None, site=site, shop=ShopSettings.load())
     if form.is_bound and form.is_valid():
         said = form.cleaned_data
         hold = form.submit(
@@ -148,6 +148,7 @@ def part_hold(request: HttpRequest, pk: int) -> HttpResponse:
             by=request.user,
             key=said["key"],
             expires_at=form.expires_at(),
+            deposit_cents=form.deposit_cents(),
         )
         if hold:
             messages.success(request, f"{hold.pieces} of {part} held for {hold.job_key}.")

@@ -52,6 +52,7 @@ def transfer_receive(request: HttpRequest, pk: int) -> HttpResponse:
             by=request.user,
             key=form.cleaned_data["key"],
             bin=form.bin_said(),
+            lost=form.cleaned_data["lost"] or 0,
         )
         if done and done.received:
             return shelf_after(transfer.part, done.received)

@@ -97,6 +97,26 @@ class TestTransfers:
         assert not Transfer.objects.on_the_road().exists()
         assert audit() == []
 
+    def test_pieces_lost_on_the_road_come_off_this_sending_only(self, kit, site, van):
+        make_stock(kit, site, pieces=1, value_cents=100)
+        make_stock(kit, site, pieces=5, value_cents=500)
+        transfer, other = (self.send(kit, site, van, pieces=3, key=key) for key in ("t1", "t2"))
+        receive_transfer(transfer, by=None, key="t3", lost=2)
+        receive_transfer(other, by=None, key="t4")
+        assert Shelf.objects.with_value().get(site=van).value_cents == 400
+        assert Shelf.objects.get(site__kind=SiteKind.TRANSIT).on_hand == 0
+        assert audit() == []
+
+    @pytest.mark.parametrize("lost", [-1, 2])
+    def test_not_all_of_it_and_not_less_than_none_can_be_lost(self, kit, site, van, lost):
+        make_stock(kit, site, pieces=2)
+        with pytest.raises(ValidationError) as refused:
+            receive_transfer(self.send(kit, site, van), by=None, key="t2", lost=lost)
+        assert refused.value.messages == [
+            f"{lost} of 2 cannot have been lost and the rest have come; "
+            "if all are lost, undo the sending and scrap them at Quay."
+        ]
+
     def test_is_received_once(self, kit, site, van):
         make_stock(kit, site, pieces=2)
         transfer = self.send(kit, site, van)

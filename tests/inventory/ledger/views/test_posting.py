@@ -230,10 +230,13 @@ class TestPartHold:
         part = make_part(number="AB-1")
         stock(part, site, 3)
         for _ in range(2):
-            answer = send(technician, "part_hold", part, site, pieces=2, job_key="J 4", days=3)
+            answer = send(
+                technician, "part_hold", part, site, pieces=2, job_key="J 4", days=3, deposit="20"
+            )
         assert "2 of AB-1 held for J 4." in text_of(answer)
         assert free(part, site) == 1
         hold = Hold.objects.get()
+        assert hold.deposit_cents == 2000
         assert hold.expires_at is not None
         assert abs(hold.expires_at - hold.made_at - timedelta(days=3)) < timedelta(minutes=1)
 

@@ -71,6 +71,14 @@ class TestTransferReceive:
         assert free(part, site) == 2
         assert audit() == []
 
+    def test_what_was_lost_on_the_road_is_scrapped_there_once(self, technician, site, other, part):
+        transfer = sent(part, other, site)
+        for _ in range(2):
+            send(technician, "transfer_receive", transfer, site, bin="", lost=1)
+        assert free(part, site) == 1
+        assert Posting.objects.get(kind="scrapped").words == "Lost on the road"
+        assert audit() == []
+
     def test_a_second_person_is_told_it_is_here(self, technician, site, other, part):
         transfer = sent(part, other, site)
         send(technician, "transfer_receive", transfer, site, bin="")
