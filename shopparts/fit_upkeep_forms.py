@@ -115,6 +115,9 @@ class ApplicationForm(ActionForm):
         }
         self.fields["relearn_steps"].widget = forms.Textarea(attrs={"rows": 3})
         self.initial = {name: getattr(application, name) for name in self.fields}
+        for field in self.fields.values():
+            # Compared with what the page showed: another's change meanwhile is not taken back.
+            field.show_hidden_initial = True
 
     def groups(self) -> Iterator[tuple[str, list[forms.BoundField]]]:
         """The fields in the order in which one thinks of a vehicle."""
@@ -155,7 +158,11 @@ class EntryField(forms.ModelChoiceField[Application]):
 
 
 class MergeForm(ActionForm):
-    into = EntryField(Application.objects.none(), empty_label="Choose")
+    into = EntryField(
+        Application.objects.none(),
+        empty_label="Choose",
+        help_text="Of the same make and model; correct a name spelt wrongly above first.",
+    )
     with_parts = forms.BooleanField(
         label="Take its parts along",
         required=False,

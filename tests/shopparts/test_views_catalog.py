@@ -44,9 +44,10 @@ def contradict(application, part, month=None, job="J1"):
 
 
 def facts(client, application):
-    """The entry's form as its page shows it."""
+    """The entry's form as its page shows it, with what it shows kept beside it."""
     form = client.get(reverse("application_edit", args=[application.pk])).context["form"]
-    shown = {field.name: field.value() for field in form}
+    names = [(field, name) for field in form for name in (field.name, field.html_initial_name)]
+    shown = {name: field.value() for field, name in names}
     return {name: value for name, value in shown.items() if value not in (None, False)}
 
 
@@ -120,6 +121,19 @@ class TestApplicationEdit:
              **facts(manager, application) | {"band": "315", "placard_rear_kpa": "36"})  # fmt: skip
         changes = Change.objects.of(application).get().after
         assert changes == {"band": "315", "placard_rear_kpa": 248}
+
+    def test_what_another_changed_meanwhile_is_not_taken_back(self, manager):
+        application = make_application(relearn_steps="Drive.\nStop.")
+        page_shown = facts(manager, application)
+        Application.objects.update(band="315")
+        sent = page_shown | {"hole": "625"}
+        for name in ("relearn_steps", "initial-relearn_steps"):
+            # As a browser sends lines.
+            sent[name] = "Drive.\r\nStop."
+        send(manager, "application_edit", application, **sent)
+        application.refresh_from_db()
+        assert (application.band, application.hole) == ("315", "625")
+        assert application.relearn_steps == "Drive.\nStop."
 
     def test_a_draft_is_checked_by_saving_it_so(self, manager):
         application = make_application(status="draft")

@@ -9,7 +9,8 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
 
-from django.db import transaction
+from django.core.exceptions import ValidationError
+from django.db import IntegrityError, transaction
 from django.db.models import Q
 
 from inventory.catalog import prefix  # noqa: F401  registers the lookup
@@ -73,7 +74,14 @@ def draft_application(
         source_date=on,
         **asdict(seen),
     )
-    created(application, f"draft {application} from what was seen", by=by)
+    try:
+        with transaction.atomic():
+            created(application, f"draft {application} from what was seen", by=by)
+    except (IntegrityError, ValidationError):
+        if made := Application.objects.filter(key=_key(key)).first():
+            # The same form sent twice at one moment: the other one was first.
+            return made
+        raise
     named = Part.objects.known_as(printed_code) if normalised(printed_code) else ()
     _propose(application, _with_pieces(named), NAMED)
     _propose(application, _alike(seen), LIKELY)
