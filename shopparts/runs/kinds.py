@@ -109,10 +109,11 @@ def plan_shop(hand: Hand) -> None:
     if site is None:
         hand.finish("There is no site to plan for; add one first.", status=RunStatus.FAILED)
         return
-    hand.tell("Looking at what the vehicles will need")
-    write_expected(site.today())
     hand.tell("Planning")
     with transaction.atomic():
+        # Two plans at once would each write down what the vehicles lead us to expect.
+        Site.objects.select_for_update(no_key=True).get(pk=site.pk)
+        write_expected(site.today())
         plan = run_plan(as_of=site.today(), by=hand.run.by)
         hand.finish(plan.words)
 

@@ -127,6 +127,24 @@ class TestWork:
 
 
 @pytest.mark.django_db(transaction=True)
+class TestTwoWorkers:
+    def test_do_each_thing_once(self, tmp_path):
+        make_stock(make_part(), make_site(), pieces=3)
+        given = uploaded(tmp_path, **small_catalogue())
+        for number in range(3):
+            actions.ask_for(RunKind.PLAN, key=f"plan-{number}", by=None)
+        actions.ask_for(RunKind.LOAD, key="load", by=None, given=given)
+        both = [Beside(tmp_path).start("work", "--until-idle") for _ in range(2)]
+        assert [worker.wait(SECONDS * 2) for worker in both] == [0, 0]
+        runs = list(Run.objects.all())
+        assert [(run.status, run.tries) for run in runs] == [(RunStatus.DONE, 1)] * 4
+        assert PlanRun.objects.count() == 3
+        assert Run.objects.get(kind=RunKind.LOAD).words == (
+            "Loaded 3 rows: 3 new, 0 changed, 0 the same."
+        )
+
+
+@pytest.mark.django_db(transaction=True)
 @pytest.mark.soak
 class TestKilledWorker:
     """SIGKILL while a file of many parts loads: all of it or nothing, and its run knows which."""
