@@ -16,8 +16,9 @@ BARS = 20
 MONTHS_NAMED = 2
 
 
-def past_pictures(part: str, past: PartPast, shop: ShopSettings) -> Iterator[Chart]:
+def past_pictures(past: PartPast, shop: ShopSettings) -> Iterator[Chart]:
     """Usage and stock always; sizes and lead times where there were any."""
+    part = " and ".join(past.numbers)
     yield usage_picture(part, past)
     yield stock_picture(part, past, shop)
     if past.asks_by_size:

@@ -67,7 +67,7 @@ class Why:
 
 def why(line: PlanLine, shop: ShopSettings) -> Why:
     past = part_past(line)
-    pictures = tuple(past_pictures(line.part.number, past, shop))
+    pictures = tuple(past_pictures(past, shop))
     if not is_explained(line):
         return Why(
             sentences=(_not_kept(line), _position(line)),

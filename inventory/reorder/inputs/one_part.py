@@ -13,8 +13,10 @@ from django.db.models import Q, Sum
 from django.db.models.functions import TruncDate
 
 from inventory.ledger.models import Ask, Condition, How, Movement
+from inventory.reorder.inputs.superseded import read_superseded
 from inventory.reorder.inputs.waits import read_waits
 from inventory.reorder.models import PlanLine, PlanStatus
+from inventory.shop.models import Site
 
 WEEKS_TOLD = 52
 DAYS_TOLD = WEEKS_TOLD * 7
@@ -32,7 +34,9 @@ class PartWeek:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PartPast:
-    """
+    """With the past of the parts it superseded, whose demand it took over.
+
+    numbers : the part's own first, then those of the older ones
     weeks : oldest first
     asks_by_size : how often so many pieces were asked for at once
     on_hand : (day, pieces at its end) from the first day told, where they changed
@@ -40,6 +44,7 @@ class PartPast:
     deliveries_by_days : how often the supplier took so many days
     """
 
+    numbers: tuple[str, ...]
     weeks: tuple[PartWeek, ...]
     asks_by_size: Counter[int]
     on_hand: tuple[tuple[date, int], ...]
@@ -59,8 +64,13 @@ def part_past(line: PlanLine) -> PartPast:
     """The year before a plan. A week ends with the plan's day, so that all are whole."""
     last = line.run.as_of
     first = last - timedelta(days=DAYS_TOLD - 1)
-    asks, levels = _asks(line, first, last), _levels(line, first, last)
+    superseded = read_superseded(last)
+    older = [old for old, new in superseded.newest.items() if new == line.part_id]
+    parts = [line.part_id, *older]
+    asks = _asks(parts, line.site, first, last)
+    levels = _levels(parts, line.site, first, last)
     return PartPast(
+        numbers=(line.part.number, *sorted(superseded.number[old] for old in older)),
         weeks=tuple(_weeks(asks, levels, first)),
         asks_by_size=Counter(pieces for _, pieces in asks),
         on_hand=tuple(_changes(levels, first)),
@@ -73,11 +83,11 @@ def _deliveries(supplier: int | None) -> Counter[int]:
     return Counter(days for _, days in read_waits(supplier).tolist()) if supplier else Counter()
 
 
-def _asks(line: PlanLine, first: date, last: date) -> list[tuple[int, int]]:
+def _asks(parts: list[int], site: Site, first: date, last: date) -> list[tuple[int, int]]:
     """(day, pieces) of every ask that was demand, without what was declined or withdrawn."""
     no_demand = Q(outcomes__how__in=How.no_demand())
     asks = (
-        Ask.objects.filter(part=line.part_id, site=line.site_id, wish=False)
+        Ask.objects.filter(part__in=parts, site=site, wish=False)
         .filter(day__gte=first, day__lte=last)
         .order_by()
         .annotate(gone=Sum("outcomes__pieces", filter=no_demand, default=0))
@@ -86,11 +96,11 @@ def _asks(line: PlanLine, first: date, last: date) -> list[tuple[int, int]]:
     return [((day - first).days, pieces - gone) for day, pieces, gone in asks if pieces > gone]
 
 
-def _levels(line: PlanLine, first: date, last: date) -> list[int]:
+def _levels(parts: list[int], site: Site, first: date, last: date) -> list[int]:
     """Pieces to be had at the opening of the first day, then at the end of every day."""
-    zone = ZoneInfo(line.site.zone)
+    zone = ZoneInfo(site.zone)
     moved = (
-        Movement.objects.filter(part=line.part_id, site=line.site_id)
+        Movement.objects.filter(part__in=parts, site=site)
         .filter(lot__condition__in=Condition.usable())
         .exclude(pieces=0)
         .order_by()

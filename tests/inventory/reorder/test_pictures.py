@@ -25,6 +25,7 @@ def past():
         for n in range(52)
     ]
     return PartPast(
+        numbers=("QX-1", "QX-0"),
         weeks=tuple(weeks),
         asks_by_size=Counter({1: 3, 4: 9}),
         on_hand=((FIRST, 2), (date(2025, 9, 1), 6)),
@@ -63,6 +64,7 @@ class TestStockPicture:
 
     def test_bought_when_asked_is_drawn_at_nothing(self, past):
         asked = PartPast(
+            numbers=("QX-1",),
             weeks=past.weeks,
             asks_by_size=Counter(),
             on_hand=past.on_hand,
@@ -88,8 +90,9 @@ class TestWaitsPicture:
 
 class TestPastPictures:
     def test_every_picture_can_be_drawn(self, past):
-        drawn = list(past_pictures("QX-1", past, ShopSettings()))
+        drawn = list(past_pictures(past, ShopSettings()))
         assert len(drawn) == 4
+        assert drawn[0].title == "Asks for QX-1 and QX-0 by week"
         assert all(str(svg(picture)).startswith("<svg") for picture in drawn)
 
 

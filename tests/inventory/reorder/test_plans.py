@@ -267,11 +267,11 @@ class TestPlanWhy:
         self, manager, site, plan_line, django_assert_num_queries
     ):
         path = f"/plan/lines/{plan_line.pk}/why/"
-        with django_assert_num_queries(10):
+        with django_assert_num_queries(11):
             page(manager, path)
         for day in range(1, 20):
             log_ask(plan_line.part, site=site, pieces=1, by=None, key=f"a-{day}", at=noon(day))
-        with django_assert_num_queries(10):
+        with django_assert_num_queries(11):
             page(manager, path)
 
     def test_opens_inside_the_list(self, manager, plan_line):

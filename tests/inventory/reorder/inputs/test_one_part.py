@@ -2,6 +2,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
+from inventory.catalog.models import Supersession
 from inventory.ledger.actions import issue_stock, log_ask, receive_stock, settle_ask
 from inventory.ledger.models import How
 from inventory.reorder.actions.deliveries import Arrived, receive_delivery
@@ -66,6 +67,18 @@ class TestPartPast:
         weeks = part_past(line).weeks
         assert [(week.asks, week.pieces) for week in weeks[-2:]] == [(1, 2), (2, 5)]
         assert part_past(line).asks_by_size == {1: 1, 2: 1, 4: 1}
+
+    def test_the_past_of_what_it_superseded_is_its_own(self, line):
+        old = make_part(number="QX-0")
+        Supersession.objects.create(old=old, new=line.part)
+        log_ask(old, site=line.site, pieces=3, by=None, key="old", at=noon(3))
+        receive_stock(
+            old, site=line.site, pieces=2, value_cents=10, by=None, key="r-old", at=noon(900)
+        )
+        past = part_past(line)
+        assert past.numbers == (line.part.number, "QX-0")
+        assert past.asks_by_size == {3: 1}
+        assert past.on_hand == ((past.first, 2),)
 
     def test_what_was_declined_is_no_demand(self, line):
         settle_ask(ask(line, 2, 4), how=How.DECLINED, pieces=3)
