@@ -1,5 +1,6 @@
 """The job page with every form on it, shown afresh and with what was wrong; no addresses here."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -21,6 +22,7 @@ from jobs.review.forms import (
     ReadingsForm,
     TireChangeForm,
 )
+from jobs.review.ids import ids_heard
 from jobs.review.siblings import siblings_advised
 from jobs.workshop.closing import needs
 from jobs.workshop.models import Declined, Job, JobKind, JobLine, WheelAction
@@ -38,6 +40,7 @@ def find_wheel(found: JobAdvised, wheel: int) -> WheelAdvised:
 
 def job_page(request: HttpRequest, job: Job, forms: dict[str, Any]) -> HttpResponse:
     found = advised(job)
+    ids = ids_heard(request.GET.get("ids", "")[:200], found.case.standing)
     lines = list(job.lines.select_related("part", "wheel"))
     context = {
         "job": job,
@@ -50,7 +53,8 @@ def job_page(request: HttpRequest, job: Job, forms: dict[str, Any]) -> HttpRespo
         "waiting": Declined.objects.waiting_for(job) if job.is_open else [],
         "approvals": job.approvals.all(),
         "declined": job.declined.select_related("wheel"),
-        "readings": readings_form(job, found),
+        "readings": readings_form(job, found, heard=ids.initial),
+        "ids": ids,
         "tire_change": tire_change_form(job, found),
         "close": CloseForm(initial=_closing_values(job)),
         "approval": ApprovalForm(),
@@ -113,7 +117,9 @@ def _inspection_values(one: WheelAdvised) -> dict[str, Any]:
     return {name: getattr(seen, name) for name in names} if seen else {}
 
 
-def readings_form(job: Job, found: JobAdvised, data: Any = None) -> ReadingsForm:
+def readings_form(
+    job: Job, found: JobAdvised, data: Any = None, *, heard: Mapping[str, str] | None = None
+) -> ReadingsForm:
     initial: dict[str, Any] = {"lamp_before": job.lamp_before}
     for one in found.wheels:
         if one.case.reading:
@@ -123,7 +129,7 @@ def readings_form(job: Job, found: JobAdvised, data: Any = None) -> ReadingsForm
         data,
         wheels=[one.case.now for one in found.wheels],
         shop=ShopSettings.load(),
-        initial=initial,
+        initial=initial | dict(heard or {}),
     )
 
 

@@ -4,6 +4,7 @@ from django.urls import reverse
 from inventory.models import Ask, Shelf
 from jobs.models import AdviceGiven, Declined, Fitted, Job
 from jobs.workshop.actions.jobs import open_job
+from jobs.workshop.actions.wheels import set_wheel_id
 from tests.make import make_stock
 
 pytestmark = pytest.mark.django_db
@@ -77,6 +78,34 @@ class TestJobDetail:
         read(signed_in, bay)
         with django_assert_max_num_queries(60):
             page(signed_in, bay.job)
+
+
+class TestIdsHeard:
+    def known(self, bay):
+        for wheel, its in zip(bay.wheels, ("A1", "B2", "C3", "D4"), strict=True):
+            set_wheel_id(wheel, sensor_id=its, origin="factory", on=bay.site.today())
+
+    def asked(self, client, bay, ids):
+        self.known(bay)
+        answer = client.get(reverse("jobs:job_detail", args=[bay.job.pk]), {"ids": ids})
+        return answer.content.decode()
+
+    def test_three_of_four_ids_name_the_silent_wheel_and_fill_in_the_readings(self, signed_in, bay):
+        shown = self.asked(signed_in, bay, "00-A1, c3; D4")
+        assert "Front right is the silent one: its id alone was not heard." in shown
+        silent = f'name="heard-{bay.wheels[1].pk}" value="silent"'
+        assert "checked" in shown.partition(silent)[2].partition(">")[0]
+        assert not bay.job.readings.exists()
+
+    def test_an_id_of_no_wheel_is_asked_about(self, signed_in, bay):
+        shown = self.asked(signed_in, bay, "A1 C3 D4 EE")
+        assert "Front right was not heard, and EE belongs to no wheel" in shown
+
+    def test_several_that_were_not_heard_are_named(self, signed_in, bay):
+        assert "Not heard: front right, rear right." in self.asked(signed_in, bay, "A1 C3")
+
+    def test_what_is_no_id_is_said_so(self, signed_in, bay):
+        assert "“xyz” is not a sensor id" in self.asked(signed_in, bay, "A1 xyz")
 
 
 class TestJobRead:
