@@ -46,6 +46,7 @@ def sensor(*applications, bought=True, **facts):
 
 def kept(seen, site, share):
     found = range_kept(seen, share=share, site=site, today=TODAY)
+    assert found
     return {one.part for one in found.kept}
 
 
@@ -65,6 +66,7 @@ class TestRangeKept:
         spare = sensor(cars[1])
         make_stock(spare, site, pieces=3, value_cents=6_000)
         found = range_kept(seen, share=0.9, site=site, today=TODAY)
+        assert found
         assert [(one.part, one.on_hand, one.value_cents) for one in found.going] == [
             (spare, 3, 6_000)
         ]
@@ -74,11 +76,13 @@ class TestRangeKept:
     def test_more_than_all_cover_is_all(self, cars, seen, site):
         sensor(cars[0])
         found = range_kept(seen, share=0.95, site=site, today=TODAY)
+        assert found
         assert found.share == found.most_share == pytest.approx(0.6)
 
     def test_front_alone_covers_half(self, cars, seen, site):
         make_fitment(cars[0], sensor(bought=True), axle="front")
         found = range_kept(seen, share=0.3, site=site, today=TODAY)
+        assert found
         assert found.share == pytest.approx(0.3)
         assert cars[0] in [one.application for one in found.uncovered]
 

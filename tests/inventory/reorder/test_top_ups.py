@@ -22,11 +22,13 @@ class TestTopUpOf:
         # Two pieces above the reorder point at one in two weeks: due in 4 weeks. 10.00 held for
         # 4 of 52 weeks at 26 % a year is 0.20.
         found = top_up_of(waiting(1), 0.26)
+        assert found
         assert (found.weeks_early, found.packs, found.value_cents) == (4, 1, 1_000)
         assert found.holding_cents == pytest.approx(20)
 
     def test_comes_in_whole_packs(self):
         found = top_up_of(waiting(1, order_quantity=8, pack=4, price=700), 0.25)
+        assert found
         assert (found.packs, found.pieces, found.value_cents) == (2, 8, 1_400)
 
     @pytest.mark.parametrize(
@@ -46,17 +48,20 @@ class TestTopUps:
     def test_brings_forward_what_is_due_soonest(self):
         soon, late = waiting(1, position=3), waiting(2, position=9)
         found = top_ups(900, 1_500, [late, soon], 0.25)
+        assert found
         assert [one.line for one in found.chosen] == [soon]
         assert found.freight_cents - found.holding_cents == found.saved_cents > 0
 
     def test_takes_as_many_as_it_needs(self):
         lines = [waiting(n, position=n + 2, price=400) for n in range(1, 5)]
         found = top_ups(1_000, 1_500, lines, 0.25)
+        assert found
         assert [one.line.pk for one in found.chosen] == [1, 2, 3]
 
     def test_leaves_out_what_a_dearer_part_made_needless(self):
         small, large = waiting(1, position=3, price=100), waiting(2, position=4, price=2_000)
         found = top_ups(1_500, 1_500, [small, large], 0.25)
+        assert found
         assert [one.line for one in found.chosen] == [large]
 
     def test_is_nothing_where_the_amount_cannot_be_reached(self):

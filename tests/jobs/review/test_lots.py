@@ -32,6 +32,7 @@ class TestLotsSeen:
         [bad] = seen.alarms
         assert bad.batch == (bay.body.pk, "BAD-1", "body")
         assert (bad.fitted, bad.failed) == (12, 6)
+        assert bad.watch
         assert bad.watch.expected < 0.5
         assert len(seen.lots) == 2
         assert seen.false_alarms == pytest.approx(0.02)

@@ -18,6 +18,7 @@ class TestRoads:
         kept = [Gone("body", stem_failed=number < 1) for number in range(10)]
         whole = [Gone("assembly", stem_failed=False, chance=0.5) for _ in range(20)]
         found = roads(kept + whole, **PRICES)
+        assert found
         # (10 × 46 + 1 × 60 + 20 × 53) ÷ 30; 53; (10 × 46 + 60 + 20 × (46 + 0.5 × 60)) ÷ 30.
         assert found.done_cents == 5267
         assert found.always_assembly_cents == 5300
@@ -60,6 +61,7 @@ class TestRoadsTaken:
         self.took(bay, "body", 10, failing=5)
         self.took(bay, "assembly", 10)
         found = roads_taken(today=TODAY)
+        assert found
         assert (found.bodies, found.assemblies) == (10, 10)
         assert found.always_assembly_cents == 5000
         assert found.always_assembly_cents < found.done_cents < found.always_body_cents

@@ -14,7 +14,9 @@ class TestDraftWithTopUps:
         due = make_plan_line(site, supplier, suggested_packs=1, **facts)
         early = make_plan_line(site, supplier, on_hand=4, part=make_part(), **facts)
         make_offer(supplier, early.part, pack=2, pack_price_cents=500)
+        brought = top_up_of(early, 0.25)
+        assert brought
         for _ in range(2):
-            order = draft_with_top_ups([due], [top_up_of(early, 0.25)], by=None)
+            order = draft_with_top_ups([due], [brought], by=None)
         told = [(line.part, line.pieces, line.suggested_packs) for line in order.lines.all()]
         assert told == [(due.part, 2, 1), (early.part, 4, None)]

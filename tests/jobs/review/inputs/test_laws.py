@@ -1,5 +1,7 @@
 """Posteriors remembered by what their records say, and never by when they were read."""
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -14,7 +16,7 @@ PRIOR = DEFAULT_PRIORS["body"]
 
 
 def record(**fields):
-    defaults = dict.fromkeys(("piece", "vehicle"), 1) | dict.fromkeys(
+    defaults: dict[str, Any] = dict.fromkeys(("piece", "vehicle"), 1) | dict.fromkeys(
         ("part", "lot", "first_seen_on", "ended_on")
     )
     told = {"entry": 0.0, "last_good": 2.0, "exit": 6.0, "event": Event.ALIVE}
