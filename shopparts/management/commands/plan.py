@@ -1,17 +1,47 @@
-"""Plan now and print what to order: `manage.py plan [--as-of DATE] [--json]`."""
+"""Plan now and print what to order: `manage.py plan [--as-of DATE] [--json] [--out FILE]`."""
 
+import csv
 import json
 from argparse import ArgumentParser
+from collections.abc import Callable
 from datetime import date
+from io import BytesIO, StringIO
+from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from openpyxl import Workbook
 
 from inventory.reorder.actions.plan import run_plan
 from inventory.reorder.models import PlanLine
+from inventory.sheet.text import as_cell
 from inventory.shop.amounts import money_text
 from inventory.shop.models import ShopSettings, Site
 from jobs.review.expected import write_expected
+
+COLUMNS = (
+    "site",
+    "part",
+    "supplier",
+    "packs",
+    "pack",
+    "pieces",
+    "pack_price_cents",
+    "on_hand",
+    "on_order",
+    "held",
+    "owed",
+    "asks_a_week",
+    "pieces_an_ask",
+    "lead_days",
+    "reorder_point",
+    "order_quantity",
+    "job_fill",
+    "unit_fill",
+    "ready_rate",
+    "mean_on_hand",
+    "note",
+)
 
 
 class Command(BaseCommand):
@@ -20,8 +50,12 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("--as-of", metavar="YYYY-MM-DD", help="plan as if it were this day")
         parser.add_argument("--json", action="store_true", help="print JSON instead of words")
+        parser.add_argument("--out", type=Path, help="write to this file: json, csv or xlsx")
 
     def handle(self, *args: Any, **options: Any) -> None:
+        out: Path | None = options["out"]
+        if out is not None and out.suffix.lower() not in WRITTEN:
+            raise CommandError(f"--out {out.name} must end in .json, .csv or .xlsx.")
         site = Site.objects.selling().first()
         if site is None:
             raise CommandError("There is no site to plan for; add one first.")
@@ -29,6 +63,10 @@ class Command(BaseCommand):
         write_expected(as_of)
         run = run_plan(as_of=as_of, by=None)
         lines = PlanLine.objects.for_order(run)
+        if out is not None:
+            write(out, [told(line) for line in lines])
+            self.stdout.write(f"{run.words} Written to {out.name}.")
+            return
         if options["json"]:
             self.stdout.write(json.dumps([told(line) for line in lines], indent=2))
             return
@@ -84,3 +122,53 @@ def told(line: PlanLine) -> dict[str, Any]:
         "mean_on_hand": line.mean_on_hand,
         "note": line.words,
     }
+
+
+def as_json(rows: list[dict[str, Any]]) -> bytes:
+    return json.dumps(rows, indent=2, ensure_ascii=False).encode() + b"\n"
+
+
+def as_csv(rows: list[dict[str, Any]]) -> bytes:
+    out = StringIO(newline="")
+    writer = csv.writer(out)
+    writer.writerow(COLUMNS)
+    writer.writerows(row.values() for row in cells(rows))
+    return out.getvalue().encode("utf-8-sig")
+
+
+def as_workbook(rows: list[dict[str, Any]]) -> bytes:
+    book, out = Workbook(write_only=True), BytesIO()
+    sheet = book.create_sheet("To order")
+    sheet.append(COLUMNS)
+    for row in cells(rows):
+        sheet.append(list(row.values()))
+    book.save(out)
+    return out.getvalue()
+
+
+def cells(rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """With text that a spreadsheet would run neutralised."""
+    return [
+        {name: as_cell(value) if isinstance(value, str) else value for name, value in row.items()}
+        for row in rows
+    ]
+
+
+WRITTEN: dict[str, Callable[[list[dict[str, Any]]], bytes]] = {
+    ".json": as_json,
+    ".csv": as_csv,
+    ".xlsx": as_workbook,
+}
+
+
+def write(path: Path, rows: list[dict[str, Any]]) -> None:
+    """Whole or not at all: written beside its place first, then moved there."""
+    beside = path.with_name(f".{path.name}.part")
+    try:
+        beside.write_bytes(WRITTEN[path.suffix.lower()](rows))
+        beside.replace(path)
+    except OSError as fault:
+        beside.unlink(missing_ok=True)
+        raise CommandError(
+            f"{path} cannot be written ({fault.strerror}); choose another place."
+        ) from fault

@@ -1,10 +1,13 @@
+import csv
 import json
 from datetime import UTC, date, datetime, timedelta
 from io import StringIO
 
 import pytest
 from django.core.management import CommandError, call_command
+from openpyxl import load_workbook
 
+from inventory.catalog.models import Part
 from inventory.ledger.actions import log_ask, receive_stock
 from inventory.reorder.models import PlanRun
 from tests.make import make_offer, make_part, make_site, make_supplier
@@ -16,6 +19,17 @@ def plan(*options):
     out = StringIO()
     call_command("plan", *options, stdout=out)
     return out.getvalue()
+
+
+def read(path):
+    """The rows of a written file by their heads."""
+    if path.suffix == ".json":
+        return json.loads(path.read_text())
+    if path.suffix == ".csv":
+        with path.open(encoding="utf-8-sig", newline="") as file:
+            return list(csv.DictReader(file))
+    head, *rows = load_workbook(path).active.iter_rows(values_only=True)
+    return [dict(zip(head, row, strict=True)) for row in rows]
 
 
 @pytest.fixture
@@ -69,6 +83,37 @@ class TestPlan:
         plan("--as-of", "2026-03-04")
         plan("--as-of", "2025-03-04")
         assert PlanRun.objects.finished()[0].as_of == date(2026, 3, 4)
+
+    @pytest.mark.usefixtures("_shop")
+    @pytest.mark.parametrize("kind", ["json", "csv", "xlsx"])
+    def test_writes_the_same_lines_to_a_file(self, kind, tmp_path):
+        expected = json.loads(plan("--as-of", "2026-03-04", "--json"))
+        path = tmp_path / f"plan.{kind}"
+        assert f"Written to plan.{kind}." in plan("--as-of", "2026-03-04", "--out", str(path))
+        assert [read(path)[0][name] for name in ("site", "part")] == ["QUAY", "QX-4410"]
+        assert [str(row["pieces"]) for row in read(path)] == [
+            str(row["pieces"]) for row in expected
+        ]
+        assert list(read(path)[0]) == list(expected[0])
+        assert list(tmp_path.iterdir()) == [path]
+
+    @pytest.mark.usefixtures("_shop")
+    def test_a_part_named_like_a_formula_stays_text(self, tmp_path):
+        Part.objects.update(number="=1+1")
+        path = tmp_path / "plan.csv"
+        plan("--as-of", "2026-03-04", "--out", str(path))
+        assert read(path)[0]["part"] == "'=1+1"
+
+    def test_refuses_a_file_it_cannot_write(self, tmp_path):
+        with pytest.raises(CommandError) as refusal:
+            plan("--out", "plan.doc")
+        assert str(refusal.value) == "--out plan.doc must end in .json, .csv or .xlsx."
+
+    @pytest.mark.usefixtures("_shop")
+    def test_says_when_the_place_is_not_there(self, tmp_path):
+        path = tmp_path / "nowhere" / "plan.csv"
+        with pytest.raises(CommandError, match="cannot be written"):
+            plan("--as-of", "2026-03-04", "--out", str(path))
 
     def test_without_a_site_says_what_to_do(self):
         with pytest.raises(CommandError) as refused:
