@@ -6,16 +6,11 @@ from inventory.catalog.models import PartCode
 from inventory.reorder.models import PriceList
 from inventory.reorder.price_match import guess_columns, guess_mark, known_codes, read_prices
 from inventory.shop.models import ShopSettings
-from tests.make import make_offer, make_part, make_supplier
+from tests.make import make_offer, make_part
 
 pytestmark = pytest.mark.django_db
 
 HEADS = ["Item no", "Text", "Net price", "Pack"]
-
-
-@pytest.fixture
-def supplier():
-    return make_supplier()
 
 
 @pytest.fixture

@@ -5,19 +5,9 @@ import pytest
 from inventory.reorder.models import PlanRun, PlanStatus
 from inventory.reorder.rises import rises_ahead
 from inventory.shop.models import ShopSettings
-from tests.make import make_offer, make_part, make_plan_line, make_site, make_supplier
+from tests.make import make_offer, make_part, make_plan_line, make_supplier
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site():
-    return make_site()
-
-
-@pytest.fixture
-def supplier():
-    return make_supplier()
 
 
 def planned(site, supplier, part, **facts):

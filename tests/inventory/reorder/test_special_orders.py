@@ -8,22 +8,12 @@ from inventory.reorder.actions.deliveries import Arrived, receive_delivery
 from inventory.reorder.actions.orders import add_to_draft, send_order, withdraw_order
 from inventory.reorder.models import OrderLine
 from inventory.reorder.special_orders import special_order
-from tests.make import make_offer, make_part, make_site, make_supplier
+from tests.make import make_offer, make_part
 
 pytestmark = pytest.mark.django_db
 
 SENT = datetime(2026, 3, 2, 9, tzinfo=UTC)  # a Monday
 SOON, LATER = date(2026, 3, 3), date(2026, 3, 9)
-
-
-@pytest.fixture
-def site():
-    return make_site()
-
-
-@pytest.fixture
-def supplier():
-    return make_supplier(name="Blyth Valve Supply", stated_lead_days=2)
 
 
 @pytest.fixture

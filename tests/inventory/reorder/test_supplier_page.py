@@ -5,19 +5,9 @@ import pytest
 from inventory.reorder.actions.deliveries import Arrived, receive_delivery
 from inventory.reorder.actions.orders import add_to_draft, send_order
 from inventory.reorder.supplier_page import lots_brought, waits_chart, waits_seen, what_goes_back
-from tests.make import make_offer, make_part, make_site, make_supplier
+from tests.make import make_offer, make_part, make_supplier
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site():
-    return make_site()
-
-
-@pytest.fixture
-def supplier():
-    return make_supplier()
 
 
 def bring(supplier, site, *arrived, key="d-1", **how):

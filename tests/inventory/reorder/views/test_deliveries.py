@@ -16,18 +16,6 @@ pytestmark = pytest.mark.django_db
 FIELD = re.compile(r"<input[^>]*>|<select.*?</select>", re.DOTALL)
 
 
-@pytest.fixture
-def draft(site, supplier):
-    part = make_part(number="QX-4410")
-    make_offer(supplier, part, pack=4, pack_price_cents=1_037)
-    return add_to_draft(supplier, site=site, part=part, pieces=8, by=None).order
-
-
-@pytest.fixture
-def sent(draft):
-    return send_order(draft, by=None)
-
-
 def fields(order, pieces, **more):
     line = order.lines.get()
     return {

@@ -6,21 +6,9 @@ from inventory.reorder.actions.orders import add_to_draft, send_order
 from inventory.reorder.models import Order, OrderLine, OrderStatus
 from inventory.shop.roles import Role
 from tests.inventory.reorder.pages import page
-from tests.make import make_offer, make_part, make_supplier, make_user
+from tests.make import make_part, make_supplier, make_user
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def draft(site, supplier):
-    part = make_part(number="QX-4410")
-    make_offer(supplier, part, pack=4, pack_price_cents=1_037)
-    return add_to_draft(supplier, site=site, part=part, pieces=8, by=None).order
-
-
-@pytest.fixture
-def sent(draft):
-    return send_order(draft, by=None)
 
 
 class TestOrderDraft:
