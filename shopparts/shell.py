@@ -21,6 +21,8 @@ WORDS = (
     ("Orders", "inventory:order_list", Role.PARTS_MANAGER),
     ("Money", "jobs:money", Role.OWNER),
 )
+# Pages that a word leads to and whose address does not begin with its own.
+BELOW = {"Stock": ("/scan/", "/counts/", "/transfers/", "/holds/", "/labels/", "/codes/")}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +41,9 @@ def words(request: HttpRequest) -> list[Word]:
             address = reverse(name)
         except NoReverseMatch:
             continue
-        shown.append(Word(text=text, address=address, current=_leads_to(address, request.path)))
+        below = (address, *BELOW.get(text, ()))
+        current = any(_leads_to(each, request.path) for each in below)
+        shown.append(Word(text=text, address=address, current=current))
     return shown
 
 

@@ -1,6 +1,6 @@
 import pytest
 from django.test import Client, override_settings
-from django.urls import path
+from django.urls import path, reverse
 
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role
@@ -36,6 +36,12 @@ class TestShell:
     def test_the_word_of_the_page_is_marked(self, client):
         client.force_login(make_user())
         assert [w.text for w in client.get("/").context["words"] if w.current] == ["Today"]
+
+    @pytest.mark.parametrize("name", ["scan_issue", "count_list", "hold_list", "transfer_list"])
+    def test_the_stock_pages_stand_below_stock(self, client, name):
+        client.force_login(make_user(home_site=make_site()))
+        page = client.get(reverse(f"inventory:{name}"))
+        assert [w.text for w in page.context["words"] if w.current] == ["Stock"]
 
     def test_signed_out_shows_no_words_and_no_search(self, client):
         page = client.get("/log-in/").content.decode()
