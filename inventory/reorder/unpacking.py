@@ -18,12 +18,12 @@ LARGEST = 99_999
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Counting:
-    """The page's fields after an entry, the part found where it was not ordered, and the words."""
+    """The page's fields after an entry, what to say of it, and a code that no part has yet."""
 
     fields: dict[str, str]
     words: str
     sound: bool = True
-    unordered: Part | None = None
+    unknown: str = ""
 
 
 def count_entry(fields: Mapping[str, str], entry: str, lines: Sequence[OrderLine]) -> Counting:
@@ -31,9 +31,9 @@ def count_entry(fields: Mapping[str, str], entry: str, lines: Sequence[OrderLine
     given, entry = dict(fields), entry.strip()
     if not entry:
         return Counting(fields=given, words="Scan a part, or type how many of the last came.")
-    if _is_count(entry) and given.get("last"):
-        return _set_count(given, int(entry), lines)
     parts = parts_coded(entry)
+    if not parts and _is_count(entry) and given.get("last"):
+        return _set_count(given, int(entry), lines)
     line = _line_for(given, {part.pk for part in parts}, lines)
     if line is not None:
         given["last"] = f"pieces_{line.pk}"
@@ -79,7 +79,7 @@ def _set_count(given: dict[str, str], count: int, lines: Sequence[OrderLine]) ->
 def _count_unordered(given: dict[str, str], entry: str, parts: Sequence[Part]) -> Counting:
     if not parts:
         told = f"No part has the code “{entry}”; check it, or type the part's own number."
-        return Counting(fields=given, words=told, sound=False)
+        return Counting(fields=given, words=told, sound=False, unknown=entry)
     if len(parts) > 1:
         told = f"Several parts have the code “{entry}”; type the part's own number instead."
         return Counting(fields=given, words=told, sound=False)
@@ -87,7 +87,7 @@ def _count_unordered(given: dict[str, str], entry: str, parts: Sequence[Part]) -
     given["last"] = f"other_{part.pk}"
     given[given["last"]] = str(whole(given.get(given["last"])) + 1)
     told = f"{part} was not ordered: send it back, or keep it and say what it cost."
-    return Counting(fields=given, words=told, sound=False, unordered=part)
+    return Counting(fields=given, words=told, sound=False)
 
 
 def whole(value: object) -> int:

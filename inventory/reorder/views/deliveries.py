@@ -4,11 +4,14 @@ import re
 from collections.abc import Mapping, Sequence
 
 from django.contrib import messages
+from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
-from inventory.catalog.models import Part
+from inventory.catalog.actions.codes import link_code
+from inventory.catalog.codes import gtin14
+from inventory.catalog.models import CodeKind, Part
 from inventory.reorder.actions import deliveries
 from inventory.reorder.forms.deliveries import PriceForm, ReceiveForm
 from inventory.reorder.forms.fields import typed_amount
@@ -69,14 +72,32 @@ def _counted_page(
     request: HttpRequest, order: Order, lines: list[OrderLine], shop: ShopSettings
 ) -> HttpResponse:
     given = {name: str(value) for name, value in request.POST.items()}
-    if given.pop("do", "") == "all":
+    asked, scan = given.pop("do", ""), given.pop("scan", "")
+    if asked == "all":
         told = count_all(given, [line for line in lines if line.order_id == order.pk])
+    elif asked == "link":
+        told = _linked(request, given, lines)
     else:
-        told = count_entry(given, given.pop("scan", ""), lines)
+        told = count_entry(given, scan, lines)
     others = _others(told.fields)
     return _receive_page(
         request, order, ReceiveForm(lines, others, shop, initial=told.fields), told
     )
+
+
+def _linked(request: HttpRequest, given: dict[str, str], lines: list[OrderLine]) -> Counting:
+    """Know a part of the delivery by the code that was scanned, and count it."""
+    code, pk = given.pop("unknown", ""), given.pop("same_as", "")
+    line = next((line for line in lines if str(line.pk) == pk), None)
+    if line is None:
+        words = f"Choose the part that has the code “{code}”, then link it."
+        return Counting(fields=given, words=words, sound=False, unknown=code)
+    kind = CodeKind.GTIN if gtin14(code) else CodeKind.SUPPLIER
+    try:
+        link_code(line.part, code=code, kind=kind, by=request.user)
+    except ValidationError as refusal:
+        return Counting(fields=given, words=refusal.messages[0], sound=False)
+    return count_entry(given, code, lines)
 
 
 def _receive_page(
@@ -90,6 +111,7 @@ def _receive_page(
         "form": form,
         "rows": [row for row in rows if row.line.order_id == order.pk],
         "elsewhere": elsewhere,
+        "all_rows": rows,
         "elsewhere_came": any(row.counted for row in elsewhere),
         "told": told,
         "last": told.fields.get("last", "") if told else request.POST.get("last", ""),

@@ -74,7 +74,7 @@ class TestCountEntry:
 
     def test_an_unknown_code_changes_no_count(self, lines):
         told = typed(lines, "QX-4410", "nothing-known")
-        assert counts(told, lines) == [1, 0]
+        assert (counts(told, lines), told.unknown) == ([1, 0], "nothing-known")
         assert told.words == (
             "No part has the code “nothing-known”; check it, or type the part's own number."
         )
@@ -95,6 +95,11 @@ class TestCountEntry:
         before = typed(lines, "QX-4410")
         again = [count_entry(before.fields, "QX-4410", lines) for _ in range(2)]
         assert counts(again[0], lines) == counts(again[1], lines) == [2, 0]
+
+    def test_a_short_number_that_is_a_part_s_code_is_that_part(self, lines):
+        short = make_part(number="44")
+        told = typed(lines, "QX-4410", "44")
+        assert (counts(told, lines), told.fields[f"other_{short.pk}"]) == ([1, 0], "1")
 
     def test_an_empty_entry_says_what_to_do(self, lines):
         assert typed(lines, "").words == "Scan a part, or type how many of the last came."

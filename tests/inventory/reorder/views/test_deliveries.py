@@ -3,6 +3,7 @@ from datetime import date
 
 import pytest
 
+from inventory.catalog.models import PartCode
 from inventory.ledger.models import Condition, Lot, Shelf
 from inventory.reorder.actions.deliveries import Arrived, receive_delivery
 from inventory.reorder.actions.orders import add_to_draft, send_order
@@ -101,6 +102,19 @@ class TestOrderReceive:
         answer = receive(manager, sent, "", do="all")
         assert "complete" in answer.content.decode()
         assert "Receive 8 pieces" in answer.content.decode()
+
+    def test_an_unknown_code_is_linked_to_its_part_and_counted(self, manager, sent):
+        scanner = Scanner(manager, sent)
+        # The example of the GS1 General Specifications.
+        scanner.enter("6291041500213")
+        assert "“6291041500213” is a code of" in scanner.text
+        scanner.post(do="link", same_as="")
+        assert "Choose the part that has the code “6291041500213”" in scanner.text
+        scanner.post(do="link", same_as=sent.lines.get().pk)
+        assert "1 of QX-4410, 7 missing." in scanner.text
+        scanner.enter("06291041500213")
+        assert "2 of QX-4410, 6 missing." in scanner.text
+        assert PartCode.objects.get().kind == "gtin"
 
     def test_when_it_was_made_stands_on_the_lot(self, manager, sent):
         line = sent.lines.get()
