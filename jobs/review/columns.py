@@ -34,7 +34,9 @@ class MoneyTable(tables.Table):  # type: ignore[misc]  # the library is untyped
         **options: Any,
     ) -> None:
         self.shop, self.query = shop, query or {}
-        super().__init__(list(rows), attrs={"aria_label": self.title, "class": "stack"}, **options)
+        # Apart from the name of the section that it stands in.
+        attrs = {"aria_label": f"Table: {self.title}", "class": "stack"}
+        super().__init__(list(rows), attrs=attrs, **options)
 
     def address(self, name: str, **more: Any) -> str:
         """A page with the filter of this one, and more besides."""

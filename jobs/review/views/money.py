@@ -128,7 +128,7 @@ def money_jobs(request: HttpRequest) -> HttpResponse:
     group = group_asked(request, now, by)
     context = {
         "group": group,
-        "words": GROUPS[by].words,
+        "grouped_by": GROUPS[by].words,
         "table": shown(request, JobTable(group.portions, shop=wanted.shop)),
         "back": address("jobs:money", wanted.query(by=by)),
         "page": "jobs",

@@ -255,6 +255,7 @@ class TestMoneyJobs:
         shown = owner.get(reverse("jobs:money_jobs")).content.decode()
         assert "$37.63 from 1 job" in shown
         assert sold.job.key in shown
+        assert '<a href="/money/" aria-current="page">Money</a>' in shown
 
     def test_a_group_that_is_not_there_is_empty(self, owner, sold):
         shown = owner.get(reverse("jobs:money_jobs"), {"by": "work", "is": "<b>"}).content.decode()
