@@ -1,6 +1,15 @@
 from django.urls import URLPattern, URLResolver, include, path
 
-from shopparts import first_run, health, views, views_catalog, views_data, views_fit, views_people
+from shopparts import (
+    first_run,
+    health,
+    views,
+    views_catalog,
+    views_data,
+    views_fit,
+    views_people,
+    views_plan,
+)
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", views.today, name="today"),
@@ -27,6 +36,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("applications/<int:pk>/list/", views_catalog.fitment_add, name="fitment_add"),
     path("fitments/<int:pk>/drop/", views_catalog.fitment_drop, name="fitment_drop"),
     path("evidence/<int:pk>/settle/", views_catalog.evidence_settle, name="evidence_settle"),
+    path("plan/again/", views_plan.plan_again, name="plan_again"),
     path("", include("inventory.urls")),
     path("", include("jobs.urls")),
     path("site/", views.switch_site, name="switch_site"),

@@ -4,7 +4,6 @@ from inventory.reorder import plans
 
 urlpatterns = [
     path("plan/", plans.plan_detail, name="plan_detail"),
-    path("plan/again/", plans.plan_again, name="plan_again"),
     path("plan/parts/", plans.plan_parts, name="plan_parts"),
     path("plan/surplus/", plans.plan_surplus, name="plan_surplus"),
     path("plan/budget/", plans.plan_budget, name="plan_budget"),

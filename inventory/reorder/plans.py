@@ -10,7 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_POST, require_safe
 
-from inventory.reorder.actions import plan
+from inventory.action_form import new_key
 from inventory.reorder.actions.forward import draft_with_top_ups
 from inventory.reorder.forms.plans import BudgetForm
 from inventory.reorder.models import PlanLine, PlanRun, Supplier
@@ -35,9 +35,8 @@ def _clock(site: Site) -> datetime:
 @role_required(Role.PARTS_MANAGER)
 def plan_detail(request: HttpRequest) -> HttpResponse:
     site = site_here(request)
-    return render(
-        request, "inventory/plan_detail.html", {"list": reorder_list(site, now=_clock(site))}
-    )
+    context = {"list": reorder_list(site, now=_clock(site)), "key": new_key()}
+    return render(request, "inventory/plan_detail.html", context)
 
 
 @require_safe
@@ -114,11 +113,3 @@ def plan_top_up(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("inventory:plan_detail")
     order = draft_with_top_ups(group.lines, group.top_ups.chosen, by=request.user)
     return redirect("inventory:order_detail", order.pk)
-
-
-@require_POST
-@role_required(Role.PARTS_MANAGER)
-def plan_again(request: HttpRequest) -> HttpResponse:
-    run = plan.run_plan(as_of=site_here(request).today(), by=request.user)
-    messages.success(request, run.words)
-    return redirect("inventory:plan_detail")

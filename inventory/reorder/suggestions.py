@@ -9,7 +9,10 @@ from dataclasses import dataclass, field, replace
 from datetime import datetime
 from itertools import groupby
 
+from django.db.models import Count, Q
+
 from inventory.reorder.models import Order, PlanLine, PlanRun, Supplier
+from inventory.reorder.models.plan import USE_UP_FIRST
 from inventory.reorder.moves import Move, moves
 from inventory.reorder.top_ups import TopUps, top_ups
 from inventory.shop.models import Site
@@ -53,6 +56,7 @@ class ReorderList:
     moves: list[Move] = field(default_factory=list)
     late: list[Order] = field(default_factory=list)
     asked_count: int = 0
+    older_count: int = 0
     surplus_count: int = 0
 
     @property
@@ -83,7 +87,10 @@ def reorder_list(site: Site, *, now: datetime) -> ReorderList:
         nowhere=[line for line in lines if line.supplier is None],
         moves=list(moves(lines, elsewhere)),
         late=list(late),
-        asked_count=at_site.filter(reorder_point__lt=0).count(),
+        **at_site.aggregate(
+            asked_count=Count("pk", filter=Q(reorder_point__lt=0)),
+            older_count=Count("pk", filter=USE_UP_FIRST),
+        ),
         surplus_count=PlanLine.objects.for_surplus(run, site).count(),
     )
 

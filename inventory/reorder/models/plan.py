@@ -51,6 +51,10 @@ class PlanRun(models.Model):
         return f"Plan of {self.as_of}"
 
 
+# Lines of which older parts lie here, to be used up before any is bought.
+USE_UP_FIRST = Q(figures__older__gt=0)
+
+
 class PlanLineQuerySet(models.QuerySet["PlanLine"]):
     def to_order(self) -> Self:
         """What is suggested, less what went out on an order since the plan was asked for."""
@@ -64,7 +68,11 @@ class PlanLineQuerySet(models.QuerySet["PlanLine"]):
 
     def for_parts_list(self, run: PlanRun, site: Site, show: str) -> Self:
         """Every part that the plan looked at, or those that a word picks out."""
-        picked = {"asked": Q(reorder_point__lt=0), "note": ~Q(words="")}
+        picked = {
+            "asked": Q(reorder_point__lt=0),
+            "older": USE_UP_FIRST,
+            "note": ~Q(words=""),
+        }
         lines = self.to_order() if show == "order" else self.filter(picked.get(show, Q()))
         return (
             lines.filter(run=run, site=site)

@@ -7,7 +7,7 @@ from django.utils import timezone
 from inventory.ledger.actions import log_ask, receive_stock
 from inventory.reorder.actions.orders import add_to_draft, send_order
 from inventory.reorder.actions.plan import run_plan
-from inventory.reorder.models import Order, PlanRun
+from inventory.reorder.models import Order
 from tests.inventory.reorder.pages import page
 from tests.make import make_offer, make_part, make_plan_line, make_site, make_supplier
 
@@ -105,7 +105,9 @@ class TestPlanDetail:
         self, manager, site, plan_line
     ):
         make_plan_line(site, None, run=plan_line.run, reorder_point=-1, on_hand=90)
+        make_plan_line(site, None, run=plan_line.run, figures={"older": 2})
         text = page(manager, "/plan/")
+        assert "1 with older ones to use up" in text
         assert "1 bought when asked" in text
         assert "1 lie too long" in text
 
@@ -234,6 +236,13 @@ class TestPlanParts:
         assert "RZ-1" in page(manager, "/plan/parts/?show=asked")
         assert "2 parts in the plan at Quay Street" in page(manager, "/plan/parts/")
 
+    def test_older_ones_to_use_up_have_their_own_list(self, manager, site, plan_line):
+        part = make_part(number="RZ-2")
+        make_plan_line(site, None, run=plan_line.run, part=part, figures={"older": 2})
+        text = page(manager, "/plan/parts/?show=older")
+        assert "1 part with older ones to use up at Quay Street" in text
+        assert "RZ-2" in text
+
     def test_costs_the_same_for_many_parts(
         self, manager, site, plan_line, django_assert_num_queries
     ):
@@ -293,11 +302,3 @@ class TestPlanWhy:
             "Keeping it on the shelf would cost $7.00 a year and save $90.00; "
             "it is bought when asked."
         ) in page(manager, f"/plan/lines/{plan_line.pk}/why/")
-
-
-class TestPlanAgain:
-    def test_plans_what_is_on_the_shelf(self, manager, site):
-        receive_stock(make_part(), site=site, pieces=2, value_cents=50, by=None, key="r-1")
-        answer = manager.post("/plan/again/", follow=True)
-        assert "1 shelf at 1 site looked at" in answer.content.decode()
-        assert PlanRun.objects.finished().count() == 1
