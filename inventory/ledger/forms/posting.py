@@ -8,7 +8,7 @@ from django import forms
 from django.utils import timezone
 
 from inventory.action_form import PostingForm
-from inventory.catalog.models import Part
+from inventory.catalog.models import Part, PartKind
 from inventory.ledger.forms.shelf import (
     LARGEST,
     AtBinForm,
@@ -201,7 +201,11 @@ class TakeApartForm(_FromLotForm):
 
     def __init__(self, *args: Any, part: Part, **kwargs: Any) -> None:
         super().__init__(*args, part=part, **kwargs)
-        choice(self, "used").queryset = Part.objects.counted().filter(wholes__whole=part)
+        pieces = Part.objects.counted().filter(wholes__whole=part)
+        choice(self, "used").queryset = pieces
+        if part.kind == PartKind.KIT:
+            # A kit is opened for its seal; what else is in it goes to loose stock.
+            self.fields["used"].initial = list(pieces.filter(kind=PartKind.SEAL))
 
 
 class PutTogetherForm(AtBinForm):

@@ -1,9 +1,11 @@
 """What a person fills in to issue, receive and count; each is posted once by its own key."""
 
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.core.exceptions import ValidationError
 
 from inventory.action_form import PostingForm
 from inventory.shop.models import Bin, ShopSettings, Site
@@ -61,13 +63,22 @@ class ReceiveForm(AtBinForm):
     pieces = forms.IntegerField(min_value=1, max_value=LARGEST)
     came_from = forms.CharField(label="From", max_length=80, required=False)
     maker_code = forms.CharField(label="Code as printed", max_length=40, required=False)
+    made_on = forms.DateField(
+        label="Made on", required=False, widget=forms.DateInput(attrs={"type": "date"})
+    )
 
-    field_order = ["pieces", "value", "bin", "came_from", "maker_code"]
+    field_order = ["pieces", "value", "bin", "came_from", "maker_code", "made_on"]
 
     def __init__(self, *args: Any, site: Site, shop: ShopSettings, **kwargs: Any) -> None:
         super().__init__(*args, site=site, shop=shop, **kwargs)
         self.fields["value"] = money(shop.minor_digits, label="Cost of all of them")
         self.order_fields(self.field_order)
+
+    def clean_made_on(self) -> date | None:
+        made: date | None = self.cleaned_data["made_on"]
+        if made and made > self.shown_at.today():
+            raise ValidationError(f"{made} is still to come; write the day it was made.")
+        return made
 
 
 class CountForm(AtBinForm):

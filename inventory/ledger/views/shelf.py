@@ -154,6 +154,7 @@ def part_receive(request: HttpRequest, pk: int) -> HttpResponse:
             by=request.user,
             key=said["key"],
             bin=said["bin"],
+            made_on=said["made_on"],
             maker_code=said["maker_code"],
             came_from=said["came_from"],
         )

@@ -285,6 +285,14 @@ class TestPartTakeApart:
         assert "These pieces have moved on since (Issued" in answer
         assert free(whole, site) == 0
 
+    def test_a_kit_is_opened_for_its_seal(self, technician, site):
+        kit = make_part("kit")
+        for kind in ("seal", "core"):
+            piece = make_part(kind, number=f"{kind}-1")
+            MadeOf.objects.create(whole=kit, piece=piece)
+        form = page(technician, "part_take_apart", kit).context["form"]
+        assert [str(piece) for piece in form["used"].initial] == ["seal-1"]
+
     def test_a_cap_nobody_counts_is_no_choice(self, technician, whole):
         answer = text_of(page(technician, "part_take_apart", whole))
         assert "BODY-1" in answer

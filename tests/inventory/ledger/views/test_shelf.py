@@ -6,7 +6,7 @@ from inventory.ledger.actions import hold_parts
 from inventory.ledger.models import Ask, Posting, Shelf
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role
-from tests.inventory.ledger.views.pages import free, send, stock
+from tests.inventory.ledger.views.pages import free, send, stock, text_of
 from tests.make import make_bin, make_part, make_site, make_user
 
 pytestmark = pytest.mark.django_db
@@ -151,6 +151,13 @@ class TestPartReceive:
         assert "Received: 3 pieces to bin A3." in answer.content.decode()
         lot = Shelf.objects.get(part=part).lots.get()
         assert (lot.pieces_left, lot.cents_left, lot.bin) == (3, 10001, bin)
+
+    def test_keeps_the_day_it_was_made_if_that_has_been(self, manager, site):
+        part, said = make_part(), {"pieces": 1, "value": "1"}
+        answer = send(manager, "part_receive", part, site, made_on="2999-01-01", **said)
+        assert "2999-01-01 is still to come; write the day it was made." in text_of(answer)
+        send(manager, "part_receive", part, site, made_on="2025-03-04", **said)
+        assert str(Shelf.objects.get(part=part).lots.get().made_on) == "2025-03-04"
 
     def test_is_not_for_the_technician(self, technician, site):
         part = make_part()
