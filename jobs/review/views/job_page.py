@@ -1,6 +1,6 @@
 """The job page with every form on it, shown afresh and with what was wrong; no addresses here."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -23,7 +23,7 @@ from jobs.review.forms import (
     TireChangeForm,
 )
 from jobs.review.ids import ids_heard
-from jobs.review.siblings import siblings_advised
+from jobs.review.siblings import replaced_now, siblings_advised
 from jobs.workshop.closing import needs
 from jobs.workshop.models import Declined, Job, JobKind, JobLine, WheelAction
 
@@ -41,12 +41,13 @@ def find_wheel(found: JobAdvised, wheel: int) -> WheelAdvised:
 def job_page(request: HttpRequest, job: Job, forms: dict[str, Any]) -> HttpResponse:
     found = advised(job)
     ids = ids_heard(request.GET.get("ids", "")[:200], found.case.standing)
+    siblings = siblings_advised(found) if job.is_open else []
     lines = list(job.lines.select_related("part", "wheel"))
     context = {
         "job": job,
         "found": found,
-        "sheets": _sheets(found, lines, forms),
-        "siblings": siblings_advised(found) if job.is_open else [],
+        "sheets": _sheets(found, lines, forms, replaced_now(siblings)),
+        "siblings": siblings,
         "lines": lines,
         "total_cents": sum(line.price_cents for line in lines if line.payer in _PAYING),
         "needs": needs(job) if job.is_open else [],
@@ -64,10 +65,13 @@ def job_page(request: HttpRequest, job: Job, forms: dict[str, Any]) -> HttpRespo
 
 
 _PAYING = ("customer", "account")
+WITH_ANOTHER = "With the other wheel, while we are here"
 
 
-def _sheets(found: JobAdvised, lines: list[JobLine], forms: dict[str, Any]) -> list[dict[str, Any]]:
-    """One card a wheel: found, advice, done."""
+def _sheets(
+    found: JobAdvised, lines: list[JobLine], forms: dict[str, Any], too: Collection[int]
+) -> list[dict[str, Any]]:
+    """One card a wheel: found, advice, done; `too` are replaced with another wheel's body."""
     bad = forms.get("wheel_form")
     return [
         {
@@ -77,7 +81,9 @@ def _sheets(found: JobAdvised, lines: list[JobLine], forms: dict[str, Any]) -> l
             "whose": ExplainIdForm(auto_id=ids_of("whose", one)) if one.case.unknown_id else None,
             "code": PrintedCodeForm(initial=_code_known(one), auto_id=ids_of("code", one)),
             "valve": _valve_form(one),
-            "do": bad[1] if bad and bad[0] == one.case.now.wheel.pk else _do_form(one),
+            "do": bad[1]
+            if bad and bad[0] == one.case.now.wheel.pk
+            else _do_form(one, WITH_ANOTHER if one.case.now.wheel.pk in too else ""),
             "others": [
                 (option.action, option.words)
                 for option in one.options
@@ -94,10 +100,10 @@ def ids_of(name: str, one: WheelAdvised) -> str:
     return f"{name}-{one.case.now.wheel.pk}-%s"
 
 
-def _do_form(one: WheelAdvised) -> DoForm:
+def _do_form(one: WheelAdvised, reason: str) -> DoForm:
     chosen = one.case.parts.for_action(one.do, snap_in=one.snap_in)
     minutes = sum(choice.part.preparation_minutes for choice in chosen) or None
-    initial = {"action": one.do, "key": new_key(), "prepare_minutes": minutes}
+    initial = {"action": one.do, "key": new_key(), "prepare_minutes": minutes, "reason": reason}
     return DoForm(initial=initial, auto_id=ids_of("do", one))
 
 

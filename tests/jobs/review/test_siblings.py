@@ -3,7 +3,9 @@
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
 
+from inventory.shop.models import ShopSettings
 from jobs.models import Job
 from jobs.review.advised import advised
 from jobs.review.siblings import new_body_action, replaced_now, siblings_advised
@@ -13,9 +15,11 @@ pytestmark = pytest.mark.django_db
 
 
 def siblings(bay, days_old):
-    since = bay.site.today() - timedelta(days=days_old)
+    """Bodies so old, the rest new; first seen today, they tell nothing of how long such last."""
+    today = bay.site.today()
     for wheel in bay.wheels:
-        wheel.fitted.update(since=since, first_seen_on=since)
+        wheel.fitted.update(since=today, first_seen_on=today)
+        wheel.fitted.filter(kind="body").update(since=today - timedelta(days=days_old))
     found = advised(Job.objects.for_list().get(pk=bay.job.pk))
     return siblings_advised(found)
 
@@ -48,3 +52,18 @@ class TestSiblingsAdvised:
                     assert set(replaced_now([group])) == wheels
                     assert {new_body_action(one) for one in group.wheels} <= {"body", "assembly"}
         assert answers[3] == [False]
+
+    def test_old_ones_now_with_the_reason_written_for_who_follows_it(self, client, bay):
+        """Tires due in a year, work dear: too early by itself, not with the vehicle here."""
+        ShopSettings.objects.update_or_create(pk=1, defaults={"labour_price_cents": 12000})
+        worn = bay.site.today() - timedelta(days=3 * 365)
+        bay.vehicle.wheels.update(tire_fitted_on=worn)
+        heard(bay, w0=DEAD)
+        [others] = siblings(bay, days_old=round(8.5 * 365))
+        assert others.words == (
+            "Front right, Rear left, Rear right: replace the sensor bodies now as well"
+        )
+        assert {str(one.do) for one in others.wheels} == {"leave"}
+        client.force_login(bay.technician)
+        shown = client.get(reverse("jobs:job_detail", args=[bay.job.pk])).content.decode()
+        assert shown.count("With the other wheel, while we are here") == 3
