@@ -92,7 +92,9 @@ def job_change_tires(request: HttpRequest, pk: int) -> HttpResponse:
             key=form.cleaned_data["key"],
             lamp_after=form.cleaned_data["lamp_after"],
         ):
-            messages.success(request, f"{part.number} on all four, every sensor answered.")
+            silent = any(need.field == "readings" for need in needs(job))
+            heard = "what was read before stays" if silent else "every sensor answered"
+            messages.success(request, f"{part.number} on all four, {heard}.")
             return redirect("jobs:job_detail", pk)
     return job_page(request, job, {"tire_change": form, "failed": form})
 

@@ -18,7 +18,7 @@ from jobs.workshop.actions.fitting import fit_issued_part
 from jobs.workshop.actions.lines import issue_part_for_job
 from jobs.workshop.actions.vehicles import set_up_wheels
 from jobs.workshop.actions.work import lock_open
-from jobs.workshop.models import Fitted, Job, JobKind, JobLine, Lamp, PieceKind, Wheel
+from jobs.workshop.models import Fitted, Job, JobKind, JobLine, Lamp, PieceKind, Source, Wheel
 
 _ON_EVERY_WHEEL = {PartKind.KIT, PartKind.PLAIN_VALVE, PartKind.STEM, PartKind.SEAL}
 
@@ -35,7 +35,8 @@ def change_tires_same_on_all(
 ) -> JobLine:
     """One kit or plain valve for each wheel on the road, every sensor answered, the lamp as it is.
 
-    A vehicle seen for the first time gets its four wheels with it. The same key does all this once.
+    What was read of a wheel before on this job stays: a silent sensor has not answered. A vehicle
+    seen for the first time gets its four wheels with it. The same key does all this once.
     """
     lock_open(job)
     if job.kind != JobKind.TIRE_CHANGE:
@@ -53,8 +54,8 @@ def change_tires_same_on_all(
     line = issue_part_for_job(job, part=part, quantity=len(wheels), by=by, key=key, at=instant)
     for wheel in wheels:
         fit_issued_part(line, wheel=wheel, by=by, at=instant)
-    if sensing := _sensing(job, wheels, part):
-        record_readings(job, [WheelHeard(wheel=wheel) for wheel in sensing], by=by, at=instant)
+    if unread := _unread(job, _sensing(job, wheels, part)):
+        record_readings(job, [WheelHeard(wheel=wheel) for wheel in unread], by=by, at=instant)
     job.lamp_after = lamp_after
     job.full_clean()
     job.save(update_fields=["lamp_after"])
@@ -78,3 +79,8 @@ def _sensing(job: Job, wheels: Sequence[Wheel], part: Part) -> list[Wheel]:
         return [] if part.kind == PartKind.PLAIN_VALVE else list(wheels)
     carrying = set(known.now().values_list("wheel", flat=True))
     return [wheel for wheel in wheels if wheel.pk in carrying]
+
+
+def _unread(job: Job, wheels: Sequence[Wheel]) -> list[Wheel]:
+    read = set(job.readings.filter(source=Source.TOOL).values_list("wheel", flat=True))
+    return [wheel for wheel in wheels if wheel.pk not in read]

@@ -5,6 +5,7 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from inventory.ledger.models import Ask, Shelf
+from jobs.workshop.actions.findings import WheelHeard, record_readings
 from jobs.workshop.actions.jobs import close_job
 from jobs.workshop.actions.tire_change import change_tires_same_on_all
 from jobs.workshop.actions.vehicles import set_up_wheels
@@ -50,6 +51,20 @@ class TestChangeTiresSameOnAll:
         assert Ask.objects.get().pieces == 4
         assert set(Reading.objects.values_list("heard", flat=True)) == {"answered"}
         assert close_job(job).closed_at is not None
+
+    def test_a_sensor_that_was_read_as_silent_has_not_answered(self):
+        vehicle = make_vehicle()
+        dead, weak, *_ = make_wheels(vehicle)
+        job = _job(vehicle)
+        heard = [WheelHeard(wheel=dead, heard="silent", tries=2), WheelHeard(wheel=weak)]
+        record_readings(job, heard, by=None, at=AT)
+        _change(job, _kit(job))
+        told = list(Reading.objects.order_by("pk").values_list("wheel", "heard"))
+        assert len(told) == 4
+        assert [heard for wheel, heard in told if wheel == dead.pk] == ["silent"]
+        with pytest.raises(ValidationError) as refusal:
+            close_job(job)
+        assert refusal.value.messages == ["The sensor front left was last: silent."]
 
     def test_the_seals_begin_new_lives_and_the_bodies_go_on(self):
         vehicle = make_vehicle()
