@@ -12,7 +12,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("orders/<int:pk>/send/", orders.order_send, name="order_send"),
     path("orders/<int:pk>/withdraw/", orders.order_withdraw, name="order_withdraw"),
     path("orders/<int:pk>/receive/", deliveries.order_receive, name="order_receive"),
-    path("deliveries/<int:pk>/price/", deliveries.delivery_price, name="delivery_price"),
+    path(
+        "deliveries/<int:pk>/take-back/", deliveries.delivery_take_back, name="delivery_take_back"
+    ),
+    path("delivery-lines/<int:pk>/price/", deliveries.delivery_price, name="delivery_price"),
     path("suppliers/", suppliers.supplier_list, name="supplier_list"),
     path("suppliers/new/", suppliers.supplier_new, name="supplier_new"),
     path("suppliers/<int:pk>/", suppliers.supplier_detail, name="supplier_detail"),

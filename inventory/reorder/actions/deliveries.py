@@ -12,17 +12,21 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import F
 from django.utils import timezone
 
 from inventory.catalog.models import Counted, Part
 from inventory.ledger.actions import (
     Occasion,
     hold_parts,
+    lock_shelves,
     mark_arrived,
     receive_stock,
+    release_hold,
     revalue_stock,
+    undo_posting,
 )
-from inventory.ledger.models import Condition, Posting
+from inventory.ledger.models import Condition, Hold, Posting
 from inventory.reorder.models import (
     Delivery,
     DeliveryLine,
@@ -235,13 +239,44 @@ def _key(delivery: Delivery, number: int) -> str:
 def _settle_orders(orders: set[int]) -> None:
     for order in Order.objects.filter(pk__in=orders).prefetch_related("lines"):
         lines = order.lines.all()
+        came = any(line.pieces_delivered for line in lines)
         if any(line.pieces_open for line in lines):
-            order.status = OrderStatus.PART_DELIVERED
-        elif any(line.pieces_delivered for line in lines):
-            order.status = OrderStatus.DELIVERED
+            order.status = OrderStatus.PART_DELIVERED if came else OrderStatus.SENT
         else:
-            order.status = OrderStatus.WITHDRAWN
+            order.status = OrderStatus.DELIVERED if came else OrderStatus.WITHDRAWN
         order.save(update_fields=["status"])
+
+
+@transaction.atomic
+def take_back_delivery(delivery: Delivery, *, by: Any) -> Delivery:
+    """As if it had not come: off the shelf, its holds ended, its lines still to come again.
+
+    Refused while pieces of it have moved on. The delivery itself stays, without lines, so that
+    its key receives nothing a second time.
+    """
+    delivery = Delivery.objects.select_for_update(of=("self",)).get(pk=delivery.pk)
+    lines = delivery.lines.select_related("part", "posting", "order_line__order").order_by("part")
+    orders = {line.order_line.order_id for line in lines if line.order_line}
+    # Orders before shelves, as receiving takes them.
+    list(Order.objects.select_for_update().filter(pk__in=orders).order_by("pk"))
+    lock_shelves((line.part_id, delivery.site_id) for line in lines if line.posting_id)
+    for line in lines:
+        _take_back(delivery, line, by)
+    delivery.lines.all().delete()
+    _settle_orders(orders)
+    return delivery
+
+
+def _take_back(delivery: Delivery, line: DeliveryLine, by: Any) -> None:
+    key = _key(delivery, line.line)
+    for hold in Hold.objects.filter(key=key):
+        release_hold(hold, words="Delivery taken back")
+    if line.posting is not None and not Posting.objects.filter(undoes=line.posting).exists():
+        undo_posting(line.posting, by=by, key=f"{key}/undo")
+    if line.order_line is not None:
+        OrderLine.objects.filter(pk=line.order_line.pk).update(
+            pieces_delivered=F("pieces_delivered") - line.pieces
+        )
 
 
 @transaction.atomic

@@ -7,7 +7,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_http_methods
+from django.views.decorators.http import require_http_methods, require_POST
 
 from inventory.catalog.actions.codes import link_code
 from inventory.catalog.codes import gtin14
@@ -15,7 +15,7 @@ from inventory.catalog.models import CodeKind, Part
 from inventory.reorder.actions import deliveries
 from inventory.reorder.forms.deliveries import PriceForm, ReceiveForm
 from inventory.reorder.forms.fields import typed_amount
-from inventory.reorder.models import DeliveryLine, Order, OrderLine
+from inventory.reorder.models import Delivery, DeliveryLine, Order, OrderLine
 from inventory.reorder.unpacking import Counting, count_all, count_entry
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role, role_required
@@ -117,6 +117,20 @@ def _receive_page(
         "last": told.fields.get("last", "") if told else request.POST.get("last", ""),
     }
     return render(request, "inventory/order_receive.html", context)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def delivery_take_back(request: HttpRequest, pk: int) -> HttpResponse:
+    """As if the delivery had not come: for one that was counted wrong or twice."""
+    delivery = get_object_or_404(Delivery.objects.select_related("supplier", "site"), pk=pk)
+    line = delivery.lines.exclude(order_line=None).select_related("order_line").first()
+    try:
+        deliveries.take_back_delivery(delivery, by=request.user)
+        messages.success(request, f"Delivery {delivery} is taken back; nothing of it is here.")
+    except ValidationError as refusal:
+        messages.error(request, refusal.messages[0])
+    return redirect(*_back_to(line) if line else ("inventory:order_list",))
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -5,13 +5,14 @@ from django.core.exceptions import ValidationError
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.ledger.actions import issue_stock
+from inventory.ledger.actions import issue_stock, release_hold, undo_posting
 from inventory.ledger.models import Hold, Movement, Posting, PostingKind, Shelf
 from inventory.reorder.actions.deliveries import (
     Arrived,
     pieces_value,
     receive_delivery,
     settle_price,
+    take_back_delivery,
 )
 from inventory.reorder.actions.orders import add_to_draft, send_order, withdraw_order
 from inventory.reorder.inputs.waits import read_waits
@@ -204,6 +205,53 @@ class TestReceiveDelivery:
             f"Order {line.order} is not one of Ness Parts for Quay Street; "
             "receive it on its own page."
         ]
+
+
+@pytest.mark.django_db
+class TestTakeBackDelivery:
+    @pytest.fixture(autouse=True)
+    def _came(self):
+        self.site, self.supplier, self.part = make_site(), make_supplier(), make_part()
+        make_offer(self.supplier, self.part, pack_price_cents=2_137)
+        self.line = add_to_draft(
+            self.supplier, site=self.site, part=self.part, pieces=4, job_key="J-7", by=None
+        )
+        send_order(self.line.order, by=None)
+        self.delivery = self.receive()
+
+    def receive(self):
+        arrived = Arrived(part=self.part, order_line=self.line, pieces=4)
+        return receive_delivery(self.supplier, site=self.site, key="d-1", lines=[arrived], by=None)
+
+    def test_everything_is_as_if_it_had_not_come(self):
+        for _ in range(2):
+            take_back_delivery(self.delivery, by=None)
+        shelf, hold = Shelf.objects.get(), Hold.objects.get()
+        assert (shelf.on_hand, shelf.held, hold.pieces) == (0, 0, 0)
+        self.line.refresh_from_db()
+        assert (self.line.pieces_open, self.line.order.status) == (4, OrderStatus.SENT)
+        assert read_waits().tolist() == []
+
+    def test_its_key_receives_nothing_again(self):
+        take_back_delivery(self.delivery, by=None)
+        assert self.receive() == self.delivery
+        assert Shelf.objects.get().on_hand == 0
+
+    def test_what_was_undone_on_the_shelf_is_not_undone_twice(self):
+        release_hold(Hold.objects.get(), words="counted wrong")
+        undo_posting(self.delivery.lines.get().posting, by=None, key="u-1")
+        take_back_delivery(self.delivery, by=None)
+        self.line.refresh_from_db()
+        assert (self.line.pieces_open, Shelf.objects.get().on_hand) == (4, 0)
+
+    def test_pieces_that_moved_on_refuse_it_and_nothing_changes(self):
+        issue_stock(
+            self.part, site=self.site, pieces=1, by=None, key="i-1", hold=Hold.objects.get()
+        )
+        with pytest.raises(ValidationError):
+            take_back_delivery(self.delivery, by=None)
+        assert (Shelf.objects.get().on_hand, Hold.objects.get().pieces) == (3, 3)
+        assert self.delivery.lines.exists()
 
 
 @pytest.mark.django_db

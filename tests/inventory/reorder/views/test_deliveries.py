@@ -4,11 +4,12 @@ from datetime import date
 import pytest
 
 from inventory.catalog.models import PartCode
+from inventory.ledger.actions import issue_stock
 from inventory.ledger.models import Condition, Lot, Shelf
 from inventory.reorder.actions.deliveries import Arrived, receive_delivery
 from inventory.reorder.actions.orders import add_to_draft, send_order
 from inventory.reorder.inputs.waits import read_waits
-from inventory.reorder.models import DeliveryLine, Order, OrderStatus
+from inventory.reorder.models import Delivery, DeliveryLine, Order, OrderStatus
 from tests.inventory.reorder.pages import page
 from tests.make import make_offer, make_part
 
@@ -182,6 +183,25 @@ class TestOrderReceive:
             page(manager, f"/orders/{sent.pk}/receive/")
 
 
+class TestDeliveryTakeBack:
+    def test_leaves_the_order_as_it_was_sent(self, manager, sent):
+        receive(manager, sent, 8)
+        assert "Take it back" in page(manager, f"/orders/{sent.pk}/")
+        answer = manager.post(f"/deliveries/{Delivery.objects.get().pk}/take-back/")
+        assert answer.url == f"/orders/{sent.pk}/"
+        assert Shelf.objects.get().on_hand == 0
+        assert "1 line still to come" in page(manager, answer.url)
+
+    def test_what_was_issued_since_is_said(self, manager, sent, site):
+        receive(manager, sent, 8)
+        part = sent.lines.get().part
+        issue_stock(part, site=site, pieces=1, by=None, key="i-1")
+        pk = Delivery.objects.get().pk
+        answer = manager.post(f"/deliveries/{pk}/take-back/", follow=True)
+        assert "note is-error" in answer.content.decode()
+        assert Shelf.objects.get().on_hand == 7
+
+
 class TestDeliveryPrice:
     @pytest.fixture
     def line(self, sent, site, supplier):
@@ -191,7 +211,7 @@ class TestDeliveryPrice:
         return DeliveryLine.objects.get()
 
     def test_shows_both_prices(self, manager, line):
-        text = page(manager, f"/deliveries/{line.pk}/price/")
+        text = page(manager, f"/delivery-lines/{line.pk}/price/")
         assert "What did 8 pieces of QX-4410 really cost?" in text
         assert "$20.74" in text
         assert "$22.00" in text
@@ -200,12 +220,12 @@ class TestDeliveryPrice:
         assert "Prices in question (1)" in page(manager, "/orders/?show=queried")
         given = {"key": "p-1", "was": 2_200, "value": "20.74"}
         for _ in range(2):
-            manager.post(f"/deliveries/{line.pk}/price/", given)
+            manager.post(f"/delivery-lines/{line.pk}/price/", given)
         assert Lot.objects.get().cents_left == 2_074
         assert "Prices in question" not in page(manager, "/orders/")
 
     def test_what_another_person_settled_stays(self, manager, line):
         given = {"key": "p-1", "was": 2_100, "value": "20.74"}
-        answer = manager.post(f"/deliveries/{line.pk}/price/", given)
+        answer = manager.post(f"/delivery-lines/{line.pk}/price/", given)
         assert "was corrected meanwhile; look at it again" in answer.content.decode()
         assert Lot.objects.get().cents_left == 2_200
