@@ -4,12 +4,12 @@ import threading
 import pytest
 import waitress
 from django.core.management.base import CommandError
+from django.db import connection
+from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
 from shopparts.backup import about_of, backups
 from shopparts.management.commands.start import backup_before_migrating, serving
-
-LAST = {"app": "jobs", "name": "0002_review"}
 
 
 @pytest.fixture
@@ -20,7 +20,8 @@ def folder(settings, tmp_path):
 
 def waiting():
     """The newest migration of jobs as it is before it is applied."""
-    MigrationRecorder.Migration.objects.filter(**LAST).delete()
+    ((app, name),) = MigrationLoader(connection).graph.leaf_nodes("jobs")
+    MigrationRecorder.Migration.objects.filter(app=app, name=name).delete()
 
 
 @pytest.mark.django_db
