@@ -45,13 +45,8 @@ class PressureField(forms.DecimalField):
         return None if said is None else whole_kpa(said, self.unit)
 
 
-class ReadingsForm(ActionForm):
-    """One block of fields for each wheel: what the tool, gauge or dash said of it."""
-
-    source = forms.ChoiceField(choices=Source.choices, initial=Source.TOOL)
-    lamp_before = forms.ChoiceField(
-        label="Lamp before the work", choices=[("", "Not looked at"), *Lamp.choices], required=False
-    )
+class WheelsForm(ActionForm):
+    """A form with the same fields for each of several wheels, named by the wheel."""
 
     def __init__(
         self, *args: Any, wheels: Sequence[WheelNow], shop: ShopSettings, **kwargs: Any
@@ -59,10 +54,25 @@ class ReadingsForm(ActionForm):
         super().__init__(*args, **kwargs)
         self.wheels = wheels
         for now in wheels:
-            for name, field in wheel_fields(shop).items():
+            for name, field in self.of_a_wheel(shop).items():
                 self.fields[f"{name}-{now.wheel.pk}"] = field
 
+    def of_a_wheel(self, shop: ShopSettings) -> dict[str, forms.Field]:
+        raise NotImplementedError
+
+
+class ReadingsForm(WheelsForm):
+    """One block of fields for each wheel: what the tool, gauge or dash said of it."""
+
+    source = forms.ChoiceField(choices=Source.choices, initial=Source.TOOL)
+    lamp_before = forms.ChoiceField(
+        label="Lamp before the work", choices=[("", "Not looked at"), *Lamp.choices], required=False
+    )
+
     rest_answered = forms.BooleanField(required=False, widget=forms.HiddenInput)
+
+    def of_a_wheel(self, shop: ShopSettings) -> dict[str, forms.Field]:
+        return wheel_fields(shop)
 
     def heard(self) -> list[WheelHeard]:
         """What was said of each wheel that was tried; of the rest, that it answered if so told."""
@@ -191,7 +201,7 @@ class ComebackForm(ActionForm):
         field.queryset = Job.objects.filter(pk__in=[job.pk for job in earlier])
 
 
-class RelearnForm(ActionForm):
+class RelearnForm(WheelsForm):
     """One line a wheel, in the order one walks; then what is checked before the vehicle leaves."""
 
     lamp_after = forms.ChoiceField(
@@ -202,18 +212,11 @@ class RelearnForm(ActionForm):
     )
     road_checked = forms.BooleanField(label="Driven, and the lamp stayed off", required=False)
 
-    def __init__(
-        self, *args: Any, wheels: Sequence[WheelNow], shop: ShopSettings, **kwargs: Any
-    ) -> None:
-        super().__init__(*args, **kwargs)
-        self.wheels = wheels
-        for now in wheels:
-            self.fields[f"learned-{now.wheel.pk}"] = forms.BooleanField(
-                label="The vehicle has learned it", required=False
-            )
-            self.fields[f"pressure-{now.wheel.pk}"] = PressureField(
-                shop=shop, label="Pressure read back", required=False
-            )
+    def of_a_wheel(self, shop: ShopSettings) -> dict[str, forms.Field]:
+        return {
+            "learned": forms.BooleanField(label="The vehicle has learned it", required=False),
+            "pressure": PressureField(shop=shop, label="Pressure read back", required=False),
+        }
 
     def walk(self) -> list[tuple[WheelNow, forms.BoundField, forms.BoundField]]:
         return [
