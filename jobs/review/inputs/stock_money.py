@@ -5,7 +5,7 @@ from datetime import date, datetime, time, timedelta
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, Max, OuterRef, Q, Subquery, Sum
+from django.db.models import Exists, Max, OuterRef, Subquery, Sum
 from django.db.models.functions import TruncDate
 
 from inventory.ledger.models import Lot, Movement, PostingKind, Shelf
@@ -66,8 +66,8 @@ def dead_stock(*, today: date, site: Site | None) -> list[DeadStock]:
     shelves = Shelf.objects.stocked().with_value().annotate(last_issued=Subquery(last))
     if site is not None:
         shelves = shelves.at(site)
-    untouched = Q(last_issued=None) | Q(last_issued__lt=since)
-    dead = shelves.filter(untouched).exclude(Exists(recent))
+    lately = issued.filter(posting__happened_at__gte=since)
+    dead = shelves.exclude(Exists(lately)).exclude(Exists(recent))
     named = dead.order_by("pk").values_list(
         *("part", "part__number", "part__words", "part__kind", "site__name", "on_hand"),
         *("value_cents", "last_issued"),
