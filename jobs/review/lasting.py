@@ -19,7 +19,7 @@ from jobs.workshop.lives import Family
 from jobs.workshop.models import PieceKind
 
 EARLY_SURE = 0.99
-PICTURE_YEARS = range(15)
+LONGEST_PICTURE = range(5, 41)
 _HALF = np.log(2.0)
 
 
@@ -76,8 +76,14 @@ class Lasting:
         return self._half_lives[3] < self.assumed_half_life and not self.law.mostly_assumption
 
     @property
+    def _years_shown(self) -> int:
+        """Until one in five was assumed to be good still: beyond, the lines lie on the axis."""
+        gone = (year for year in LONGEST_PICTURE if _mean_chance(self.assumed, year) > 0.8)
+        return next(gone, LONGEST_PICTURE[-1])
+
+    @property
     def picture(self) -> LineChart:
-        ages = np.array(PICTURE_YEARS, dtype=float)
+        ages = np.arange(self._years_shown + 1, dtype=float)
         mean, low, high = (100 * curve for curve in self.law.survival(ages))
         before = [100 * (1 - _mean_chance(self.assumed, age)) for age in ages]
         middle, least, most = self.half_life
