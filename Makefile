@@ -29,9 +29,9 @@ run: .venv/run
 
 test: .venv/dev
 	$(BIN)/python -m tests.reference fixtures/reference/*.json
-	$(BIN)/python -m tests.on_postgres pytest -q -n 2 -m "not browser" tests $(PURE)
-	$(BIN)/python -m pytest -q -n 2 -m browser tests
-	$(BIN)/python -m pytest -q -n 2 -m "not browser"
+	$(BIN)/python -m tests.on_postgres pytest -q -n 2 --dist loadgroup -m "not browser" tests $(PURE)
+	$(BIN)/python -m pytest -q -n 2 --dist loadgroup -m browser tests
+	$(BIN)/python -m pytest -q -n 2 --dist loadgroup -m "not browser"
 
 soak: .venv/dev
 	PLANNER_SOAK=1 $(BIN)/python -m tests.on_postgres pytest -q -x -m "soak and not browser" tests

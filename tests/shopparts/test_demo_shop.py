@@ -58,6 +58,7 @@ def said():
     return out.getvalue()
 
 
+@pytest.mark.xdist_group("demo")
 @pytest.mark.django_db
 class TestDemoShop:
     def test_says_who_can_sign_in(self, demo):
