@@ -1,7 +1,9 @@
+import random
 from datetime import timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.utils import timezone
 
 from inventory.ledger.actions import (
@@ -17,6 +19,7 @@ from inventory.ledger.models import CountLine, Lot, PostingKind, Shelf
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role
 from tests.make import make_bin, make_part, make_site, make_stock, make_user
+from tests.soak import soak
 
 pytestmark = pytest.mark.django_db
 
@@ -199,6 +202,78 @@ class TestSettleLine:
         ]
         settle_line(line, by=technician, unit_cents=500)
         assert Lot.objects.get().cents_left == 1000
+
+
+class Bay:
+    """A bin and what truly lies in it, while people take, forget to write down, lose and count."""
+
+    def __init__(self, site, bin, kit, by, rng):
+        self.site, self.bin, self.kit, self.by, self.rng = site, bin, kit, by, rng
+        make_stock(kit, site, pieces=20, bin=bin)
+        self.sheet = start(site, bins=[bin])
+        self.there, self.unwritten, self.lost_since, self.number = 20, [], False, 0
+
+    def act(self):
+        self.number += 1
+        steps = [self.issue, self.issue, self.take, self.write, self.lose, self.count, self.settle]
+        self.rng.choice(steps)()
+
+    def issue(self):
+        if self.there > len(self.unwritten):
+            self.post(timezone.now())
+            self.there -= 1
+
+    def post(self, at):
+        key = f"{self.sheet.key}-i{self.number}-{len(self.unwritten)}"
+        issue_stock(self.kit, site=self.site, pieces=1, by=None, key=key, at=at)
+
+    def take(self):
+        """Taken now, written down later."""
+        if self.there:
+            self.there -= 1
+            self.unwritten.append(timezone.now())
+
+    def write(self):
+        if self.unwritten:
+            self.post(self.unwritten.pop(self.rng.randrange(len(self.unwritten))))
+
+    def lose(self):
+        """Gone, and nobody will ever write it down."""
+        if self.there > 10:
+            self.there, self.lost_since = self.there - 1, True
+
+    def count(self):
+        count(self.sheet, self.kit, self.there, self.by, key=f"k{self.number}", bin=self.bin)
+        self.lost_since = False
+
+    def settle(self):
+        line = line_of(self.sheet)
+        if line.differs:
+            settle_line(line, by=self.by)
+
+
+@pytest.mark.soak
+class TestCountWhileWorking:
+    def test_a_line_that_is_done_is_true(self, site):
+        owner = make_user(Role.OWNER)
+        done = reopened = 0
+        for seed in range(soak(25, 500)):
+            with transaction.atomic():
+                kit, bin = make_part("kit"), make_bin(site)
+                bay = Bay(site, bin, kit, owner, random.Random(seed))
+                for _ in range(15):
+                    bay.act()
+                while bay.unwritten:
+                    bay.write()
+                line = line_of(bay.sheet)
+                reopened += line.is_reopened
+                if line.is_done and not bay.lost_since:
+                    done += 1
+                    assert Shelf.objects.get(part=kit).on_hand == bay.there, seed
+                assert audit() == []
+                transaction.set_rollback(True)
+        assert done
+        assert reopened
 
 
 class TestCloseCount:
