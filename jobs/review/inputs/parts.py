@@ -56,18 +56,13 @@ class WheelParts:
 
     def for_action(self, action: str, *, snap_in: bool) -> tuple[Choice, ...]:
         """The parts to issue for an action; for a snap-in the rubber stem is itself the kit."""
-        if action == "assembly" and self.assembly is None:
-            return self._present(self.body, self.stem, self.kit)
-        if snap_in:
-            rubber = self.stem or self.kit
-            one = {"reseal": rubber, "stem": rubber, "body": self.body}.get(action, self.assembly)
-            return self._present(one)
-        with_kit = None if action == "assembly" and self.assembly_has_kit else self.kit
+        stem, kit = (self.stem or self.kit, None) if snap_in else (self.stem, self.kit)
+        whole = self.assembly and (self.assembly, None if self.assembly_has_kit else kit)
         by_action: dict[str, tuple[Choice | None, ...]] = {
-            "reseal": (self.kit,),
-            "body": (self.body, self.kit),
-            "stem": (self.stem, self.kit),
-            "assembly": (self.assembly, with_kit),
+            "reseal": (stem if snap_in else kit,),
+            "body": (self.body, kit),
+            "stem": (stem, kit),
+            "assembly": whole or (self.body, stem, kit),
             "plain_valve": (self.plain_valve,),
         }
         return self._present(*by_action.get(action, ()))

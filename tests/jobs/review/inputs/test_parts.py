@@ -1,10 +1,57 @@
+from dataclasses import replace
+
 import pytest
 
 from inventory.ledger.actions import hold_parts
-from jobs.review.inputs.parts import shelf_pieces
+from jobs.review.inputs.parts import Choice, WheelParts, shelf_pieces
 from tests.make import make_part, make_site, make_stock
 
 pytestmark = pytest.mark.django_db
+
+
+def choice(kind):
+    return Choice(
+        part=make_part(kind, number=kind),
+        quantity=1,
+        price_cents=100,
+        cost_cents=None,
+        here=1,
+        prepared_as="",
+        warnings=(),
+    )
+
+
+def numbers(parts, action, *, snap_in):
+    return [each.part.number for each in parts.for_action(action, snap_in=snap_in)]
+
+
+class TestWheelParts:
+    KINDS = ("assembly", "body", "stem", "kit", "plain_valve")
+
+    @pytest.mark.parametrize(
+        ("action", "snap_in", "clamp_in"),
+        [
+            ("leave", [], []),
+            ("core", [], []),
+            ("relearn", [], []),
+            ("plain_valve", ["plain_valve"], ["plain_valve"]),
+            ("reseal", ["stem"], ["kit"]),
+            ("stem", ["stem"], ["stem", "kit"]),
+            ("body", ["body"], ["body", "kit"]),
+        ],
+    )
+    def test_an_action_takes_what_it_needs_and_no_more(self, action, snap_in, clamp_in):
+        parts = WheelParts(**{kind: choice(kind) for kind in self.KINDS})
+        assert numbers(parts, action, snap_in=True) == snap_in
+        assert numbers(parts, action, snap_in=False) == clamp_in
+
+    def test_without_an_assembly_one_is_put_together(self):
+        parts = WheelParts(**{kind: choice(kind) for kind in self.KINDS[1:]})
+        assert numbers(parts, "assembly", snap_in=False) == ["body", "stem", "kit"]
+        # The rubber stem is the kit of a snap-in.
+        assert numbers(parts, "assembly", snap_in=True) == ["body", "stem"]
+        without_stem = replace(parts, stem=None)
+        assert numbers(without_stem, "assembly", snap_in=True) == ["body", "kit"]
 
 
 class TestShelfPieces:
