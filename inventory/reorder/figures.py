@@ -143,7 +143,7 @@ def learned_usage(history: History) -> tuple[Usage, Floats]:
         season=weights[history.kind][:, history.week_of_year],
         half_life_weeks=history.half_life_weeks,
     )
-    known = (history.expected_mean > 0) & (history.occasions.sum(axis=1) < THIN_ASKS)
+    known = leans_on_vehicles(history)
     if known.any():
         prior = prior_with_expected(learned.prior, history, known)
         learned = Usage(
@@ -155,6 +155,11 @@ def learned_usage(history: History) -> tuple[Usage, Floats]:
             ),
         )
     return learned, weights[history.kind, history.coming_week]
+
+
+def leans_on_vehicles(history: History) -> NDArray[np.bool_]:
+    """Rows of which so little was asked for that what the vehicles promise stands before it."""
+    return np.asarray((history.expected_mean > 0) & (history.occasions.sum(axis=1) < THIN_ASKS))
 
 
 def prior_with_expected(prior: RateLaw, history: History, known: NDArray[np.bool_]) -> RateLaw:

@@ -99,17 +99,16 @@ def _not_kept(line: PlanLine) -> str:
 
 
 def _usage(line: PlanLine) -> str:
-    seen = line.figures["asks_seen"]
+    seen, expected = line.figures["asks_seen"], line.figures.get("expected", 0.0)
+    lead = f"the vehicles on the books lead us to expect {expected:.1f} in half a year"
     if not seen:
-        return (
-            f"Nobody asked for {line.part} here in the weeks looked at; "
-            "parts of its kind are the guide."
-        )
-    asks = "1 ask" if seen == 1 else f"{seen} asks"
-    return (
-        f"{asks} in the weeks looked at, recent ones weighing more, make {often(line.asks)}, "
-        f"{line.size_mean:.1f} pieces each."
+        guide = lead if expected else "parts of its kind are the guide"
+        return f"Nobody asked for {line.part} here in the weeks looked at; {guide}."
+    told = (
+        f"{count_text(seen, 'ask')} in the weeks looked at, recent ones weighing more, "
+        f"make {often(line.asks)}, {line.size_mean:.1f} pieces each"
     )
+    return f"{told}; as they are few, it counts that {lead}." if expected else f"{told}."
 
 
 def _reorder_point(line: PlanLine, shop: ShopSettings) -> str:

@@ -9,7 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.planning.interval import Interval
-from inventory.reorder.figures import PlanFigures, kind_seasons, plan_figures
+from inventory.reorder.figures import PlanFigures, kind_seasons, leans_on_vehicles, plan_figures
 from inventory.reorder.inputs import plan_inputs
 from inventory.reorder.inputs.facts import History, PlanInputs
 from inventory.reorder.models import PlanLine, PlanRun, PlanStatus
@@ -127,6 +127,7 @@ def _lines(run: PlanRun, facts: PlanInputs, figures: PlanFigures) -> Iterator[Pl
         "keeping_cents": figures.keeping_cents,
         "serving_cents": figures.serving_cents,
         "older": facts.stock.older,
+        "expected": np.where(leans_on_vehicles(facts.history), facts.history.expected_mean, 0.0),
     }
     rows = zip(*(column.tolist() for column in columns.values()), strict=True)
     reasons = zip(*(column.tolist() for column in behind.values()), strict=True)

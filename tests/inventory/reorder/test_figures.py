@@ -186,3 +186,14 @@ class TestPlanFigures:
         figures = plan_figures(replace(facts, history=history))
         # 26 asks in 182 days are one a week; nothing seen moves it.
         assert figures.asks_per_week[0] == pytest.approx(1.0)
+
+    def test_history_enough_is_not_overruled_by_what_the_vehicles_promise(self):
+        facts = make_facts(asks=[60, 5])
+        promised = replace(
+            facts.history,
+            expected_mean=np.array([0.1, 0.1]),
+            expected_variance=np.array([0.1, 0.1]),
+        )
+        alone, together = plan_figures(facts), plan_figures(replace(facts, history=promised))
+        assert together.asks_per_week[0] == alone.asks_per_week[0]
+        assert together.asks_per_week[1] < alone.asks_per_week[1]

@@ -50,6 +50,25 @@ class TestWhy:
         levels = why(make_line(reorder_point=-1), ShopSettings.load()).levels
         assert [level.reorder_point for level in levels] == [-1, 0]
 
+    @pytest.mark.parametrize(
+        ("seen", "expected", "words"),
+        [
+            (30, 0.0, "30 asks in the weeks looked at, recent ones weighing more, make 2.0 a week, "
+             "1.0 pieces each."),
+            (1, 1.4, "1 ask in the weeks looked at, recent ones weighing more, make 2.0 a week, "
+             "1.0 pieces each; as they are few, it counts that the vehicles on the books lead us "
+             "to expect 1.4 in half a year."),
+            (0, 1.4, "Nobody asked for QX-1 here in the weeks looked at; the vehicles on the books "
+             "lead us to expect 1.4 in half a year."),
+            (0, 0.0, "Nobody asked for QX-1 here in the weeks looked at; parts of its kind are the "
+             "guide."),
+        ],
+    )  # fmt: skip
+    def test_says_what_usage_was_learned_from(self, make_line, seen, expected, words):
+        line = make_line(part=make_part(number="QX-1"))
+        line.figures |= {"asks_seen": seen, "expected": expected}
+        assert why(line, ShopSettings.load()).sentences[0] == words
+
     def test_a_line_whose_reasons_were_not_kept_says_so(self, make_line):
         told = why(make_line(figures={}), ShopSettings.load())
         assert told.sentences[0].endswith("were not kept with the plan; plan again to see why.")

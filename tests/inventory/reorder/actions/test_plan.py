@@ -128,7 +128,9 @@ class TestRunPlan:
         )
         site.asks_logged_from = AS_OF
         site.save()
-        assert planned(part).asks == pytest.approx(1, rel=0.05)
+        line = planned(part)
+        assert line.asks == pytest.approx(1, rel=0.05)
+        assert line.figures["expected"] == pytest.approx(26)
 
     def test_the_old_part_hands_its_demand_on_and_is_used_up_first(self, part, site):
         old = make_part(number="QX-4400")
