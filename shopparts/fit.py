@@ -105,6 +105,10 @@ class Group:
     def first(self) -> Application:
         return self.applications[0]
 
+    @property
+    def is_draft(self) -> bool:
+        return all(application.is_draft for application in self.applications)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Fit:

@@ -51,6 +51,11 @@ class Answer:
     def first(self) -> Application:
         return self.applications[0]
 
+    @property
+    def drafts(self) -> tuple[Application, ...]:
+        """Those of them that nobody has checked yet."""
+        return tuple(application for application in self.applications if application.is_draft)
+
 
 def answer_for(
     possible: Sequence[Possible], *, findings: Findings, site: Site, shop: ShopSettings

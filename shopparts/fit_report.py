@@ -99,6 +99,7 @@ def _answer(answer: Answer) -> dict[str, Any]:
         "title": answer.title,
         "applications": [application.key for application in answer.applications],
         "names": list(answer.names),
+        "not_checked": [application.key for application in answer.drafts],
         "parts": [_line(line) for role in answer.roles for line in role.lines],
         "left_out": [{"number": e.part.number, "reason": e.reason} for e in answer.excluded],
     }

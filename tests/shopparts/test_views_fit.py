@@ -150,6 +150,13 @@ class TestFit:
         assert "<h2>LX</h2>" in text
         assert "<h2>GT</h2>" in text
 
+    def test_a_draft_among_the_possibilities_is_marked(self, client):
+        for trim, status in (("LX", "draft"), ("GT", "checked")):
+            make_fitment(make_application(trim=trim, status=status), make_part())
+        text = page(client, "fit", make="Merow", model="Lista", year="2014", trim="?")
+        assert "LX <span" in text
+        assert text.count("draft, not checked") == 1
+
     def test_asks_nothing_that_does_not_change_the_parts(self, client):
         part = make_part(number="SAME")
         for trim in ("LX", "GT"):

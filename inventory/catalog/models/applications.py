@@ -122,6 +122,10 @@ class Application(models.Model):
         return str(first) if first == last else f"{first}–{last}"
 
     @property
+    def is_draft(self) -> bool:
+        return self.status == ApplicationStatus.DRAFT
+
+    @property
     def is_direct(self) -> bool:
         return self.system == System.DIRECT
 

@@ -77,7 +77,8 @@ class Command(BaseCommand):
             for value, words in question["choices"].items():
                 self.stdout.write(f"  --answer '{question['trait']}={value}'   {words}")
         for fit in report["fits"]:
-            self.stdout.write(f"{'; '.join(fit['names'])}: {fit['title']}")
+            unchecked = " (a draft that nobody has checked)" if fit["not_checked"] else ""
+            self.stdout.write(f"{'; '.join(fit['names'])}: {fit['title']}{unchecked}")
             for part in fit["parts"]:
                 where = f", bin {', '.join(part['bins'])}" if part["bins"] else ""
                 self.stdout.write(

@@ -116,3 +116,11 @@ class TestFits:
         assert str(refusal.value) == (
             "“merow li” may be any of these; say which: Merow Lista, Merow Listra."
         )
+
+    def test_a_draft_is_said_to_be_one(self):
+        make_application(model="Tour", key="tour", status="draft")
+        (answer,) = json.loads(fits("2014", "merow", "tour", json=True))["fits"]
+        assert answer["not_checked"] == ["tour"]
+        assert "(a draft that nobody has checked)" in fits("2014", "merow", "tour")
+        (answer,) = json.loads(fits("2014", "merow", "lista", "gt", json=True))["fits"]
+        assert answer["not_checked"] == []
