@@ -16,6 +16,7 @@ from shopparts.forms import LoadForm, RunForm, SheetForm, UploadForm
 from shopparts.runs.actions import ask_for, cancel
 from shopparts.runs.models import Run, RunKind, RunStatus
 from shopparts.runs.uploads import check_upload, load_checked
+from shopparts.workbook.findings import CHANGES_KEPT
 from shopparts.workbook.load import units_of_the_shop
 from shopparts.workbook.registry import sheets
 from shopparts.workbook.writer import write_csv, write_workbook
@@ -99,7 +100,12 @@ def _written(name: str, write: Any) -> FileResponse:
 def run_detail(request: HttpRequest, pk: int) -> HttpResponse:
     run = get_object_or_404(Run.objects.select_related("by"), pk=pk)
     template = "_run" if request.headers.get("HX-Request") else "run_detail"
-    context = {"run": run, "form": LoadForm(), "may_load": _may_load(run)}
+    context = {
+        "run": run,
+        "form": LoadForm(),
+        "may_load": _may_load(run),
+        "changes_kept": CHANGES_KEPT,
+    }
     return render(request, f"{template}.html", context)
 
 

@@ -52,7 +52,7 @@ def check_file(hand: Hand) -> None:
     """Check an upload: what loading it would do, and a marked copy where it has faults."""
     report = _loaded(hand, only_check=True)
     results = told(report, sheets())
-    hand.run.folder.mkdir(parents=True, exist_ok=True)
+    hand.run.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     if any(fault.sheet for fault in report.faults):
         hand.tell("Marking the faults")
         try:
@@ -91,7 +91,7 @@ def _upload(run: Run) -> Path:
 
 def save_shop(hand: Hand) -> None:
     """Everything the shop has in one workbook."""
-    hand.run.folder.mkdir(parents=True, exist_ok=True)
+    hand.run.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     digits = units_of_the_shop().minor_digits
     counts = write_workbook(
         hand.run.folder / WHOLE_SHOP,

@@ -16,6 +16,7 @@ from inventory.shop.roles import Role
 from shopparts.backup import make_backup
 from shopparts.runs import actions
 from shopparts.runs.models import Run, RunKind, RunStatus
+from shopparts.workbook.findings import CHANGES_KEPT
 from tests.make import make_part, make_user
 from tests.shopparts.workbook.book import PARTS_HEAD, small_catalogue, write_book
 
@@ -164,6 +165,15 @@ class TestRunDetail:
         assert "Parts: what would change" in text
         assert ">old words</td>" in text
         assert ">new words</td>" in text
+
+    def test_says_that_more_would_change_than_it_lists(self, client, manager, tmp_path):
+        for number in range(CHANGES_KEPT + 1):
+            make_part(number=f"EX-{number}", kind="kit", words="old")
+        head = [*PARTS_HEAD, "Description"]
+        rows = [[f"EX-{number}", "Kit", "", "new"] for number in range(CHANGES_KEPT + 1)]
+        text = check(client, tmp_path, Parts=[head, *rows]).content.decode()
+        assert "The first 200 changes of this sheet; there are more." in text
+        assert text.count('data-label="New">new<') == CHANGES_KEPT
 
     def test_asks_for_a_part_of_the_page_until_it_has_ended(self, client, manager):
         run = actions.ask_for(RunKind.PLAN, key="plan", by=None)
