@@ -53,3 +53,9 @@ class TestMoves:
 
     def test_another_part_is_no_help(self, line):
         assert told(moves([line], [other(make_part(), on_hand=9)])) == []
+
+    def test_a_van_is_filled_from_what_a_shop_has(self, part):
+        van = make_plan_line(make_site(kind="van"), None, part=part, suggested_packs=2)
+        shop = other(part, on_hand=3, held=2)
+        other_van = make_plan_line(make_site(kind="van"), None, part=part, on_hand=3)
+        assert told(moves([van], [shop, other_van])) == [(shop, 1)]
