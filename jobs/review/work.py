@@ -36,7 +36,8 @@ def work_of(
 ) -> list[Work]:
     """Taking the tire off, unless it comes off anyway; preparing; one re-learn for the job."""
     work = []
-    if action in OPENS_THE_TIRE and not case.asked.findings.tire_off:
+    comes_off_anyway = case.inspection is not None and case.inspection.tire_off
+    if action in OPENS_THE_TIRE and not comes_off_anyway:
         words = "Tire off and on for the sensor"
         work.append(
             Work(name="tire", words=words, minutes=settings.dismount_minutes, action=action)

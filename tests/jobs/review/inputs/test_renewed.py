@@ -2,6 +2,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
+from jobs.review.actions import do_on_wheel
 from jobs.review.advised import advised
 from jobs.review.inputs.renewed import renewed_on, still_found
 from jobs.workshop.actions.findings import record_inspection
@@ -87,6 +88,14 @@ class TestAdviceAfterwards:
         assert advised_to_do(job, wheel) == "stem"
         change_tires_same_on_all(job, part=stem, by=None, key="t", at=AFTER)
         assert {one.do for one in advised(job).wheels} == {"leave"}
+
+    def test_a_tire_that_is_off_is_not_charged_for_after_the_kit_either(self, bay):
+        record_inspection(bay.job, wheel=bay.wheel, tire_off=True, at=NOON)
+        for action in ("reseal", "stem"):
+            one = advised(bay.job).of(bay.wheel.pk)
+            assert one is not None
+            do_on_wheel(bay.job, one, action=action, by=None, key=action, reason="as asked")
+        assert not bay.job.lines.filter(kind="labour").exists()
 
     def test_a_kit_stops_the_leak_it_was_fitted_for(self, bay):
         record_inspection(bay.job, wheel=bay.wheel, leak_at="seal", at=NOON)
