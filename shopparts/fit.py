@@ -15,6 +15,7 @@ from inventory.catalog.inputs import BUILT, Possible, entries, possible_fits, tr
 from inventory.catalog.models import Application, Band, Mounting, System
 from inventory.catalog.names import typed
 from inventory.catalog.question import Question, best_question, remaining
+from inventory.catalog.required import days_built
 from inventory.catalog.spans import span_text
 from inventory.shop.amounts import month_text
 
@@ -135,7 +136,8 @@ def fit_for(
     possible = possible_fits(applications)
     by_year = asked.year is None
     left = remaining(entries(possible, findings=findings, ask_year=by_year), asked.known)
-    traits = traits_to_ask(possible, ask_year=by_year)
+    asking = traits_to_ask(possible, ask_year=by_year)
+    traits = [trait for trait in asking if _parts_year(trait, asked.year)]
     question = best_question(left, traits=traits, passed=asked.answers)
     answers = {entry.pk: entry.answer for entry in left}
     kept = tuple(p for p in possible if p.application.pk in answers)
@@ -146,6 +148,14 @@ def fit_for(
         groups=() if question else _groups(kept, answers, findings),
         unmatched_words=unmatched,
     )
+
+
+def _parts_year(trait: str, year: int | None) -> bool:
+    """Whether vehicles of this model year were built on both sides of the month asked about."""
+    if year is None or not trait.startswith(BUILT):
+        return True
+    first, last = days_built(year, year, None, None)
+    return first.isoformat() < trait.removeprefix(BUILT) <= last.isoformat()
 
 
 def _named(asked: Asked, built_month: date | None) -> tuple[list[Application], bool]:

@@ -142,6 +142,20 @@ class TestFit:
         assert "LATE" in text
         assert "EARLY" not in text
 
+    def test_asks_for_no_month_in_which_none_of_that_year_was_built(self, client):
+        # A model year is built from January of the year before to December of its own
+        # (40 CFR 85.2302 to 85.2304, from memory).
+        early = make_application(year_to=2019, built_to=date(2016, 2, 1))
+        late = make_application(year_to=2019, built_from=date(2016, 3, 1))
+        for application in (early, late):
+            make_fitment(application, make_part())
+        asked = {"make": "Merow", "model": "Lista"}
+        for year, asks in ((2015, False), (2016, True), (2017, True), (2018, False)):
+            text = page(client, "fit", **asked, year=year)
+            assert ("When was it built?" in text) == asks
+            # What cannot be asked is still told apart.
+            assert ("2 possibilities; look which one it is" in text) != asks
+
     def test_not_knowing_shows_all_with_what_tells_them_apart(self, client):
         for trim in ("LX", "GT"):
             make_fitment(make_application(trim=trim), make_part(number=f"FOR-{trim}"))
