@@ -93,6 +93,11 @@ def refusal(key: ShelfKey, delta: Delta, verb: str = "issue") -> str:
         )
     if free <= 0:
         return f"None of {part.number} on the shelf at {site}; receive stock first."
+    if shelf.held and delta.available < 0:
+        return (
+            f"Only {free} of {part.number} free at {site}, not {wanted}; the other "
+            f"{shelf.held} are promised to jobs: {verb} {free} or fewer, or release a hold first."
+        )
     return (
         f"Only {free} of {part.number} on the shelf at {site}, not {wanted}; "
         f"{verb} {free} or fewer, or receive stock first."

@@ -31,7 +31,8 @@ DO_WITHOUT_PARTS = {Need.RELEARN: WheelAction.RELEARN, Need.CORE: WheelAction.CO
 STRENGTH_WORDS = {
     Strength.MUST: "Needed",
     Strength.OFFER: "Offer it: cheaper over the years",
-    Strength.LEAVE: "Leave it",
+    # The action in large words says it.
+    Strength.LEAVE: "",
 }
 
 

@@ -47,7 +47,8 @@ class TestHoldParts:
         with pytest.raises(ValidationError) as refused:
             hold(kit, site, key="h2", job_key="J-2")
         assert refused.value.messages == [
-            "Only 1 of KT-4 on the shelf at Quay, not 2; hold 1 or fewer, or receive stock first."
+            "Only 1 of KT-4 free at Quay, not 2; the other 2 are promised to jobs: "
+            "hold 1 or fewer, or release a hold first."
         ]
         assert Hold.objects.count() == 1
 

@@ -79,6 +79,16 @@ class TestIssueStock:
             "All 3 of KT-4 at Quay are promised to jobs; release a hold or receive stock first."
         ]
 
+    def test_says_how_many_of_those_that_lie_there_are_promised(self, kit, site):
+        make_stock(kit, site, pieces=5)
+        hold_parts(kit, site=site, pieces=4, job_key="J-1", by=None, key="h1")
+        with pytest.raises(ValidationError) as refused:
+            issue(kit, site, 2)
+        assert refused.value.messages == [
+            "Only 1 of KT-4 free at Quay, not 2; the other 4 are promised to jobs: "
+            "issue 1 or fewer, or release a hold first."
+        ]
+
     def test_with_its_hold_a_job_takes_what_it_was_promised(self, kit, site):
         make_stock(kit, site, pieces=4)
         hold = hold_parts(kit, site=site, pieces=3, job_key="J-1", by=None, key="h1")
