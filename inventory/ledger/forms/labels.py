@@ -51,6 +51,8 @@ class LabelForm(forms.Form):
         said = self.cleaned_data
         if not said.get("bins") and not said.get("parts") and not self.errors:
             raise ValidationError("Nothing to print was chosen; choose bins, or write parts.")
+        if not self.errors and (count := len(self.labels())) > MOST:
+            raise ValidationError(f"{count} labels are too many; print {MOST} at a time.")
 
     def chosen(self) -> LabelSheet:
         return SHEETS[self.cleaned_data["sheet"]]

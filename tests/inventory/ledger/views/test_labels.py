@@ -28,3 +28,8 @@ class TestLabelPrint:
     )
     def test_says_what_is_wrong(self, technician, fields, said):
         assert said in text_of(self.make(technician, **fields))
+
+    def test_makes_no_more_than_a_printer_should_get(self, technician):
+        numbers = [make_part(number=f"AB-{number}").number for number in range(21)]
+        answer = self.make(technician, parts="\n".join(numbers), copies=50)
+        assert "1050 labels are too many; print 1000 at a time." in text_of(answer)
