@@ -14,6 +14,7 @@ class User(AbstractUser):
     home_site = models.ForeignKey(
         "inventory.Site", on_delete=models.SET_NULL, null=True, blank=True, related_name="+"
     )
+    pin = models.CharField(max_length=128, blank=True, editable=False)
 
     class Meta:
         constraints = [

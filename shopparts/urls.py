@@ -8,6 +8,7 @@ from shopparts import (
     views_data,
     views_fit,
     views_people,
+    views_pins,
     views_plan,
 )
 
@@ -40,6 +41,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("inventory.urls")),
     path("", include("jobs.urls")),
     path("site/", views.switch_site, name="switch_site"),
+    path("switch/", views_pins.switch_person, name="switch_person"),
+    path("pin/", views_pins.change_pin, name="change_pin"),
     path("team/", views_people.person_list, name="person_list"),
     path("team/<int:pk>/", views_people.person_detail, name="person_detail"),
     path("team/<int:pk>/address/", views_people.person_address, name="person_address"),

@@ -15,6 +15,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inventory.shop.here import CHOSEN, site_chosen, sites_open
+from shopparts import pins
 from shopparts.forms import LogInForm, NewPasswordForm
 from shopparts.models import User
 from shopparts.today import (
@@ -49,8 +50,15 @@ def log_in(request: HttpRequest) -> HttpResponse:
     form = LogInForm(request, request.POST or None)
     if form.is_valid():
         login(request, form.get_user())
-        return redirect(_next(request))
-    return render(request, "log_in.html", {"form": form, "next": request.GET.get("next", "")})
+        answer = redirect(_next(request))
+        pins.remember(request, answer, form.get_user())
+        return answer
+    context = {
+        "form": form,
+        "next": request.GET.get("next", ""),
+        "may_switch": pins.COOKIE in request.COOKIES,
+    }
+    return render(request, "log_in.html", context)
 
 
 @login_not_required

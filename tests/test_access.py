@@ -42,6 +42,8 @@ FOR = {
     "evidence_settle": Role.PARTS_MANAGER,
     "health": SIGNED_OUT,
     "join": SIGNED_OUT,
+    "switch_person": SIGNED_OUT,
+    "change_pin": Role.TECHNICIAN,
     "person_list": Role.OWNER,
     "person_detail": Role.OWNER,
     "person_address": Role.OWNER,
