@@ -69,6 +69,10 @@ def _shelf(record: Any, table: MoneyTable) -> str:
     return reverse("inventory:part_shelf", args=[record.part]) if record.part else ""
 
 
+def _line_part(record: Any, table: MoneyTable) -> str:
+    return reverse("inventory:part_detail", args=[record.line.part]) if record.line.part else ""
+
+
 def _part(record: Any, table: MoneyTable) -> str:
     return reverse("inventory:part_detail", args=[record.part])
 
@@ -116,6 +120,23 @@ class JobTable(MoneyTable):
 
     class Meta:
         empty_text = NO_JOB
+
+
+class LineTable(MoneyTable):
+    """The lines of one job."""
+
+    title = "Lines of the job"
+
+    words = PlainColumn("Line", accessor="line__words")
+    number = LinkedColumn("Part", to=_line_part, accessor="line__number")
+    payer = PlainColumn("Paid by", accessor="line__payer_words")
+    price = AmountColumn("Charged", accessor="margin__price_cents")
+    parts = AmountColumn("Parts", accessor="margin__parts_cents")
+    labour = AmountColumn("Labour", accessor="margin__labour_cents")
+    margin = AmountColumn("Margin", accessor="margin__margin_cents")
+
+    class Meta:
+        empty_text = "Nothing was sold on this job."
 
 
 class BridgeTable(MoneyTable):

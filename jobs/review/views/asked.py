@@ -1,5 +1,6 @@
 """Which days and which site a money page is asked for; all of it stands in the address."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
@@ -18,7 +19,7 @@ from jobs.review.period import DAYS_AT_FIRST, Span
 from jobs.review.workbook import workbook
 
 LENGTHS = (7, 30, 90, 365)
-FIRST_YEAR = 2000
+FIRST_YEAR, LAST_YEAR = 2000, 2100
 ROWS_SHOWN = 50
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 
@@ -108,21 +109,26 @@ def _day(request: HttpRequest, name: str) -> date | None:
         day = date.fromisoformat(request.GET.get(name, ""))
     except ValueError:
         return None
-    # A span as long before it must still be days of the calendar.
-    return day if day.year > FIRST_YEAR else None
+    # A span as long before it must still be days of the calendar, and so must the day after.
+    return day if FIRST_YEAR < day.year < LAST_YEAR else None
 
 
 def answer(request: HttpRequest, template: str, wanted: Asked, context: Context) -> HttpResponse:
     """The page, or with `as=workbook` in the address all its tables as one."""
     if request.GET.get("as") != "workbook":
-        saved = urlencode(request.GET.dict() | {"as": "workbook"})
-        more = {"asked": wanted, "shop": wanted.shop, "save": saved}
+        save = urlencode(request.GET.dict() | {"as": "workbook"})
+        more = {"asked": wanted, "shop": wanted.shop, "save": save}
         return render(request, template, context | more)
     tables = [value for value in context.values() if isinstance(value, MoneyTable)]
+    return saved(tables, filtered=wanted.words, name=wanted.file_name(template))
+
+
+def saved(tables: Sequence[MoneyTable], *, filtered: str, name: str) -> HttpResponse:
+    """Tables as a workbook to keep."""
     return HttpResponse(
-        workbook(tables, filtered=wanted.words),
+        workbook(tables, filtered=filtered),
         content_type=XLSX,
-        headers={"Content-Disposition": f'attachment; filename="{wanted.file_name(template)}"'},
+        headers={"Content-Disposition": f'attachment; filename="{name}"'},
     )
 
 

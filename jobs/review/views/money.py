@@ -18,8 +18,15 @@ from jobs.review.groups import GROUPS, Group, grouped
 from jobs.review.inputs.margins import earned
 from jobs.review.moved import cause_moved
 from jobs.review.period import PeriodEarned, moved, periods_earned
-from jobs.review.tables import BridgeTable, GroupTable, JobTable, MovedTable, WriteOffTable
-from jobs.review.views.asked import Asked, answer, asked, shown
+from jobs.review.tables import (
+    BridgeTable,
+    GroupTable,
+    JobTable,
+    LineTable,
+    MovedTable,
+    WriteOffTable,
+)
+from jobs.review.views.asked import Asked, answer, asked, saved, shown
 from jobs.workshop.models import Job
 
 CAUSE_WORDS = {
@@ -187,12 +194,18 @@ def moved_table(cause: Cause, before: PeriodEarned, now: PeriodEarned, wanted: A
 @role_required(Role.OWNER)
 def job_margin(request: HttpRequest, pk: int) -> HttpResponse:
     """One job: each line's price, cost and margin, and the comebacks it carries."""
-    job = get_object_or_404(Job.objects.all(), pk=pk)
-    one = earned(Job.objects.filter(pk=pk))[0]
+    job, shop = get_object_or_404(Job.objects.all(), pk=pk), ShopSettings.load()
+    one = earned(Job.objects.filter(pk=pk), shop=shop)[0]
+    lines = LineTable(one.lines, shop=shop, orderable=False)
+    if request.GET.get("as") == "workbook":
+        return saved([lines], filtered=f"Job {job}.", name=f"job_{job.pk}.xlsx")
     carried = Job.objects.filter(key__in=[*one.charged.comebacks, one.charged.charged_to or ""])
     context: dict[str, Any] = {
         "job": job,
+        "shop": shop,
         "one": one,
+        "lines": lines,
+        "save": "as=workbook",
         "carried": carried,
         "bearer": next((other for other in carried if other.key == one.charged.charged_to), None),
         "is_open": job.is_open,

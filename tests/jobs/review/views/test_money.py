@@ -246,8 +246,9 @@ class TestMoney:
             owner.get(reverse("jobs:money"))
 
     def test_survives_days_that_are_none(self, owner):
-        answer = owner.get(reverse("jobs:money"), {"first": "soon", "by": "'; drop"})
-        assert answer.status_code == 200
+        for first, last in (("soon", "'; drop"), ("0001-01-01", "9999-12-31"), ("", "2099-12-31")):
+            days = {"first": first, "last": last, "by": "'; drop"}
+            assert owner.get(reverse("jobs:money"), days).status_code == 200
 
 
 class TestMoneyJobs:
@@ -321,3 +322,10 @@ class TestJobMargin:
         shown = owner.get(reverse("jobs:job_margin", args=[sold.job.pk])).content.decode()
         assert "19.37" in shown
         assert "left" in shown
+
+    def test_saves_its_lines_as_a_workbook(self, owner, sold):
+        answer = owner.get(reverse("jobs:job_margin", args=[sold.job.pk]), {"as": "workbook"})
+        assert f'filename="job_{sold.job.pk}.xlsx"' in answer.headers["Content-Disposition"]
+        page = load_workbook(BytesIO(answer.content)).active
+        rows = {row[1]: row[2:] for row in page.iter_rows(min_row=5, values_only=True)}
+        assert rows[sold.body.number] == ("Customer", 42, 19.37, 0, 22.63)
