@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from inventory.shop.amounts import money_text
 from inventory.shop.models import ShopSettings
 from jobs.replacement.figures import losses
 from jobs.replacement.outlook import AtRisk, chance_of_any
@@ -96,6 +97,19 @@ class CustomerOption:
     @property
     def expected(self) -> str:
         return "" if self.expected_cents is None else whole_money(self.expected_cents, self.shop)
+
+    @property
+    def agreed_words(self) -> str:
+        """What is written down when the customer chooses this; what stays as it is goes unsaid."""
+        done = [
+            f"{where.lower()}: {words.lower()}"
+            for (where, words), one in zip(self.lines, self.wheels, strict=True)
+            if self._action(one) != WheelAction.LEAVE
+        ]
+        price = (
+            "" if self.price_cents is None else f" for {money_text(self.price_cents, self.shop)}"
+        )
+        return f"{self.title}{price} ({'; '.join(done) or 'nothing today'})"[:300]
 
     @property
     def with_core(self) -> bool:
