@@ -1,7 +1,10 @@
+from datetime import date, timedelta
+
 import pytest
 from django.urls import reverse
 
 from jobs.models import Job, Vehicle
+from jobs.workshop.actions.wheels import set_wheel_id
 
 pytestmark = pytest.mark.django_db
 
@@ -19,6 +22,16 @@ class TestVehicleDetail:
         assert "Front left" in shown
         assert "years" in shown
         assert f"Job {bay.job} is open" in shown
+
+    def test_folds_away_what_was_long_ago(self, signed_in, bay):
+        address = reverse("jobs:vehicle_detail", args=[bay.vehicle.pk])
+        assert "Earlier" not in signed_in.get(address).content.decode()
+        days = [date(2024, 3, 2) + timedelta(days=n) for n in range(25)]
+        for on in days:
+            set_wheel_id(bay.wheel, sensor_id=f"{on:%Y%m%d}", origin="new", on=on)
+        shown, earlier = signed_in.get(address).content.decode().split("Earlier")
+        assert f"Answers with {days[-1]:%Y%m%d}" in shown
+        assert f"Answers with {days[0]:%Y%m%d}" in earlier
 
     def test_keeps_its_number_of_queries(self, signed_in, bay, django_assert_max_num_queries):
         with django_assert_max_num_queries(30):
