@@ -77,6 +77,8 @@ def _set_count(given: dict[str, str], count: int, lines: Sequence[OrderLine]) ->
 
 
 def _count_unordered(given: dict[str, str], entry: str, parts: Sequence[Part]) -> Counting:
+    # A number typed next must not count another part than the one in hand.
+    given["last"] = ""
     if not parts:
         told = f"No part has the code “{entry}”; check it, or type the part's own number."
         return Counting(fields=given, words=told, sound=False, unknown=entry)

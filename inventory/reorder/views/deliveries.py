@@ -20,6 +20,8 @@ from inventory.reorder.unpacking import Counting, count_all, count_entry
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role, role_required
 
+# Typed, or scanned from a card, instead of a code: the last entry of a delivery.
+DONE = "ok"
 LINE = re.compile(r"pieces_(\d{1,12})")
 OTHER = re.compile(r"other_(\d{1,12})")
 
@@ -33,7 +35,7 @@ def order_receive(request: HttpRequest, pk: int) -> HttpResponse:
     lines = _lines(order, given)
     if request.method != "POST":
         return _receive_page(request, order, ReceiveForm(lines, (), shop))
-    if given.get("do") != "receive":
+    if given.get("do") != "receive" and given.get("scan", "").strip().lower() != DONE:
         return _counted_page(request, order, lines, shop)
     form, delivery = ReceiveForm(lines, _others(given), shop, given), None
     if form.is_valid():

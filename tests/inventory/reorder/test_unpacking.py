@@ -79,6 +79,11 @@ class TestCountEntry:
             "No part has the code “nothing-known”; check it, or type the part's own number."
         )
 
+    def test_a_number_after_an_unknown_code_counts_no_other_part(self, lines):
+        told = typed(lines, "QX-4410", "nothing-known", "7")
+        assert counts(told, lines) == [1, 0]
+        assert told.words.startswith("No part has the code “7”")
+
     def test_a_code_of_several_parts_asks_for_the_number(self, lines):
         for part in (make_part(), make_part()):
             code = PartCode(part=part, kind="printed", code="AMB-1")

@@ -61,7 +61,7 @@ class Scanner:
         self.post(do="count", scan=text)
 
     def receive(self):
-        self.post(do="receive")
+        self.enter("OK")
 
     def post(self, **more):
         self.entries += 1
