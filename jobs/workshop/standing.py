@@ -26,8 +26,15 @@ _ORDER = {position: place for place, position in enumerate(Position)}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PieceNow:
+    """A piece that stands in a wheel now.
+
+    age_years : time in a stored wheel counts less
+    new_on : when it began its life, in whatever rim
+    """
+
     piece: Fitted
     age_years: float
+    new_on: date
 
     @property
     def age_known(self) -> bool:
@@ -94,7 +101,11 @@ def _walk(one: WheelNow) -> tuple[int, str]:
 def _wheel_now(wheel: Wheel, pieces: Mapping[int, Fitted], on: date) -> WheelNow:
     there = {piece.kind: piece for piece in wheel.fitted.all() if piece.ended_on is None}
     now = {
-        kind: PieceNow(piece=piece, age_years=age_years(piece, pieces, on))
+        kind: PieceNow(
+            piece=piece,
+            age_years=age_years(piece, pieces, on),
+            new_on=_stays(piece, pieces)[0].since,
+        )
         for kind, piece in there.items()
     }
     return WheelNow(

@@ -254,7 +254,9 @@ class _Builder:
             kind, self.application.mounting, self._construction(now), maker
         )
         ours = fitted is not None and fitted.since_known == SinceKnown.FITTED
-        left = self.settings.our_warranty_months / 12 - (piece.age_years if piece else 0.0)
+        # A warranty runs by the calendar, however long the wheel lay in store.
+        had = (self.on - piece.new_on).days / DAYS_A_YEAR if piece else 0.0
+        left = self.settings.our_warranty_months / 12 - had
         return known.Part(
             age_years=max(0.0, piece.age_years) if piece else UNKNOWN_AGE_YEARS,
             laws=self.laws.draws(family),

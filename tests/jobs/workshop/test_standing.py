@@ -50,6 +50,7 @@ class TestStanding:
         move_piece(wheel.fitted.get(kind="body"), to=other, on=date(2025, 3, 1))
         spare = _standing(vehicle).mounted[4]
         assert spare.body.age_years == pytest.approx((NOW - date(2019, 5, 1)).days / 365.25)
+        assert (spare.body.piece.since, spare.body.new_on) == (date(2025, 3, 1), date(2019, 5, 1))
 
     def test_an_age_guessed_from_the_model_year_says_so(self):
         vehicle = make_vehicle(in_service_on=None, model_year=2018)
