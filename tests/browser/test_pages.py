@@ -16,7 +16,7 @@ from tests.test_names import methods
 
 pytestmark = pytest.mark.browser
 
-NOT_SIGNED_IN = {"log_in", "first_owner"}
+NOT_SIGNED_IN = {"log_in", "first_owner", "health"}
 SIZES = ((360, 740), (390, 844), (820, 1180), (1440, 900))
 
 
