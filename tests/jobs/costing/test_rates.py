@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from statsmodels.stats.contingency_tables import StratifiedTable
+from statsmodels.stats.proportion import proportion_confint
 
 from jobs.costing.rates import Stratum, adjusted_ratio, rate
 
@@ -16,6 +18,14 @@ class TestRate:
         answer = rate(1, 3)
         assert answer.low == pytest.approx((middle - width) / (1 + z**2 / n), rel=1e-6)
         assert answer.high == pytest.approx((middle + width) / (1 + z**2 / n), rel=1e-6)
+
+    @given(st.integers(1, 400), st.data())
+    def test_agrees_with_statsmodels(self, cases, data):
+        happened = data.draw(st.integers(0, cases))
+        low, high = proportion_confint(happened, cases, method="wilson")
+        answer = rate(happened, cases)
+        assert answer.low == pytest.approx(low, abs=1e-9)
+        assert answer.high == pytest.approx(high, abs=1e-9)
 
     def test_no_case_no_rate(self):
         answer = rate(0, 0)
@@ -55,6 +65,11 @@ class TestAdjustedRatio:
         # ratio would be (19/110)/(10/110) = 1.9 (computed).
         answer = adjusted([(1, 20, 4, 80), (18, 90, 6, 30)])
         assert answer.ratio == pytest.approx(1)
+
+    def test_agrees_with_the_pooled_ratio_of_statsmodels(self):
+        rows = [(1, 20, 4, 80), (18, 90, 6, 30), (5, 25, 3, 43)]
+        tables = [np.array([[a, n - a], [b, m - b]]) for a, n, b, m in rows]
+        assert adjusted(rows).ratio == pytest.approx(StratifiedTable(tables).riskratio_pooled)
 
     def test_nothing_to_compare(self):
         assert adjusted_ratio([]) is None
