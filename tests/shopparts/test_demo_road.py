@@ -70,12 +70,18 @@ def records():
     in_hand = list(Job.objects.in_hand().order_by("pk").values_list("pk", flat=True))
     comebacks = Job.objects.exclude(closed_at=None).exclude(comeback_of=None).order_by("-pk")
     cars = Vehicle.objects.filter(jobs__in=in_hand).distinct()
+    parts = list(Part.objects.values_list("pk", flat=True))
+    entries = list(Application.objects.values_list("pk", flat=True))
     return {
         "jobs:job_card": in_hand[3:7],
-        "jobs": [*in_hand, *comebacks.values_list("pk", flat=True)[:2]],
+        "jobs:job_detail": [*in_hand, *comebacks.values_list("pk", flat=True)[:2]],
+        "jobs": in_hand[:3],
         "vehicles": list(cars.values_list("pk", flat=True)),
-        "parts": list(Part.objects.values_list("pk", flat=True))[::3],
-        "fit": list(Application.objects.values_list("pk", flat=True)),
+        "inventory:part_detail": parts[::3],
+        "inventory:part_shelf": parts[::3],
+        "parts": parts[::40],
+        "fit_answer": entries,
+        "fit": entries[:3],
         "orders": list(Order.objects.values_list("pk", flat=True)[:1]),
         "plan": list(PlanLine.objects.values_list("pk", flat=True)[:1]),
         "lots": list(Part.objects.values_list("pk", flat=True)[:1]),
