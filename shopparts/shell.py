@@ -22,7 +22,20 @@ WORDS = (
     ("Money", "jobs:money", Role.OWNER),
 )
 # Pages that a word leads to and whose address does not begin with its own.
-BELOW = {"Stock": ("/scan/", "/counts/", "/transfers/", "/holds/", "/labels/", "/codes/")}
+BELOW = {
+    "Fit": ("/catalog/", "/applications/"),
+    "Jobs": ("/vehicles/", "/lifetimes/", "/lots/", "/advice/"),
+    "Stock": ("/scan/", "/counts/", "/transfers/", "/holds/", "/labels/", "/codes/"),
+    "Orders": (
+        "/plan/",
+        "/claims/",
+        "/suppliers/",
+        "/price-lists/",
+        "/rises/",
+        "/range/",
+        "/waves/",
+    ),
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -24,8 +24,9 @@ SIZES = ((360, 740), (390, 844), (820, 1180), (1440, 900))
 def shop(transactional_db):
     names.forget()
     all_of_it = one_of_each()
-    part, run = all_of_it["parts"], run_plan(as_of=Site.objects.get().today(), by=None)
-    yield all_of_it | {"plan": PlanLine.objects.get(run=run, part=part).pk}
+    part, site = all_of_it["parts"], Site.objects.selling()[0]
+    run = run_plan(as_of=site.today(), by=None)
+    yield all_of_it | {"plan": PlanLine.objects.get(run=run, part=part, site=site).pk}
     names.forget()
 
 

@@ -28,7 +28,7 @@ def read(path):
     if path.suffix == ".csv":
         with path.open(encoding="utf-8-sig", newline="") as file:
             return list(csv.DictReader(file))
-    head, *rows = load_workbook(path).active.iter_rows(values_only=True)
+    head, *rows = load_workbook(path).worksheets[0].iter_rows(values_only=True)
     return [dict(zip(head, row, strict=True)) for row in rows]
 
 

@@ -326,6 +326,6 @@ class TestJobMargin:
     def test_saves_its_lines_as_a_workbook(self, owner, sold):
         answer = owner.get(reverse("jobs:job_margin", args=[sold.job.pk]), {"as": "workbook"})
         assert f'filename="job_{sold.job.pk}.xlsx"' in answer.headers["Content-Disposition"]
-        page = load_workbook(BytesIO(answer.content)).active
+        page = load_workbook(BytesIO(answer.content)).worksheets[0]
         rows = {row[1]: row[2:] for row in page.iter_rows(min_row=5, values_only=True)}
         assert rows[sold.body.number] == ("Customer", 42, 19.37, 0, 22.63)
