@@ -106,6 +106,16 @@ def take_named_or_oldest(
         entry.take_from(lot, pieces)
 
 
+def _check_comes_back(issued: Movement, condition: Condition) -> None:
+    if issued.pieces >= 0 or issued.posting.kind != PostingKind.ISSUED:
+        raise ValidationError("Only an issue can be returned; choose a line that was issued.")
+    if condition == Condition.SEALED and issued.lot.condition != Condition.SEALED:
+        raise ValidationError(
+            f"{issued.part.number} left opened and cannot come back sealed; "
+            "return it as opened or checked."
+        )
+
+
 def return_stock(
     issued: Movement,
     *,
@@ -127,13 +137,7 @@ def return_stock(
     part = issued.part
     check_pieces(pieces, part)
     check_bin(issued.site, bin)
-    if issued.pieces >= 0 or issued.posting.kind != PostingKind.ISSUED:
-        raise ValidationError("Only an issue can be returned; choose a line that was issued.")
-    if condition == Condition.SEALED and issued.lot.condition != Condition.SEALED:
-        raise ValidationError(
-            f"{part.number} left opened and cannot come back sealed; "
-            "return it as opened or checked."
-        )
+    _check_comes_back(issued, condition)
 
     def work(entry: Entry) -> None:
         usable = condition in Condition.usable()
