@@ -1,6 +1,7 @@
 """Data in and out: workbooks checked and loaded, everything saved, backups, and the long runs."""
 
 import tempfile
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -91,8 +92,9 @@ def _written(name: str, write: Any) -> FileResponse:
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder, name)
         write(path)
-        # Open, it can still be read after its folder is gone.
-        return FileResponse(path.open("rb"), as_attachment=True, filename=name)
+        # A template or one sheet is small, and its folder is gone before the answer is sent.
+        made = BytesIO(path.read_bytes())
+    return FileResponse(made, as_attachment=True, filename=name)
 
 
 @require_safe
