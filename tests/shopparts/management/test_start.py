@@ -1,5 +1,4 @@
-import http.client
-import threading
+from wsgiref.util import setup_testing_defaults
 
 import pytest
 import waitress
@@ -57,17 +56,14 @@ def told_of(*, proxy):
 
     options = {"host": "127.0.0.1", "port": 0, "threads": 1, "proxy": proxy}
     server = waitress.create_server(site, **serving(options))
-    thread = threading.Thread(target=server.run, daemon=True)
-    thread.start()
-    caller = http.client.HTTPConnection("127.0.0.1", server.effective_port)
+    asked: dict[str, object] = {}
+    setup_testing_defaults(asked)
+    asked |= {"REMOTE_ADDR": "127.0.0.1", "HTTP_X_FORWARDED_PROTO": "https"}
+    asked |= {"HTTP_X_FORWARDED_FOR": "203.0.113.9"}
     try:
-        said = {"X-Forwarded-Proto": "https", "X-Forwarded-For": "203.0.113.9"}
-        caller.request("GET", "/", headers=said)
-        answer = caller.getresponse()
-        assert answer.getheader("Server") is None
-        return answer.read().decode()
+        assert not server.adj.ident
+        return b"".join(server.application(asked, lambda status, headers: None)).decode()
     finally:
-        caller.close()
         server.task_dispatcher.shutdown()
         server.close()
 
