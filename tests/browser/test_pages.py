@@ -9,6 +9,7 @@ from inventory.catalog.names import names
 from inventory.reorder.actions.plan import run_plan
 from inventory.reorder.models import PlanLine
 from inventory.shop.models import Site
+from shopparts.people import join_path
 from tests.addresses import own_addresses
 from tests.make import make_application, make_fitment, make_part
 from tests.one_of_each import one_of_each, path_of
@@ -16,7 +17,7 @@ from tests.test_names import methods
 
 pytestmark = pytest.mark.browser
 
-NOT_SIGNED_IN = {"log_in", "first_owner", "health"}
+NOT_SIGNED_IN = {"log_in", "first_owner", "join", "health"}
 SIZES = ((360, 740), (390, 844), (820, 1180), (1440, 900))
 
 
@@ -24,7 +25,7 @@ SIZES = ((360, 740), (390, 844), (820, 1180), (1440, 900))
 def shop(transactional_db):
     names.forget()
     all_of_it = one_of_each()
-    part, site = all_of_it["parts"], Site.objects.selling()[0]
+    part, site = all_of_it["parts"], all_of_it["people"]["owner"].home_site
     run = run_plan(as_of=site.today(), by=None)
     yield all_of_it | {"plan": PlanLine.objects.get(run=run, part=part, site=site).pk}
     names.forget()
@@ -42,6 +43,7 @@ def addresses(shop):
     vasto = reverse("fit") + "?make=Merow&model=Vasto&year=2014"
     return [
         *(path_of(address, shop) for address in pages),
+        join_path(shop["people"]["technician"]),
         reverse("search") + "?q=ab",
         reverse("search") + "?q=nothing+like+it",
         reverse("fit") + "?make=Merow",
