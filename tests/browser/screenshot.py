@@ -55,7 +55,7 @@ def main(target: Path) -> None:
         browser = playwright.chromium.launch(
             executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
         )
-        page = browser.new_page(viewport={"width": 1200, "height": 1000})
+        page = browser.new_page(viewport={"width": 1200, "height": 1380})
         page.goto(f"{address}/log-in/")
         page.fill("[name=username]", PERSON)
         page.fill("[name=password]", PASSWORD)
