@@ -70,7 +70,8 @@ class TestVehiclesDue:
         first, second = vehicles_due(fleet, bay.site.today(), shop_laws())
         assert (first.name, first.oldest_since) == (str(bay.vehicle), date(2019, 5, 1))
         assert first.declined == 1
-        assert first.chance and second.chance
+        assert first.chance
+        assert second.chance
         assert 1 > first.chance > second.chance > 0
         assert (second.name, second.oldest_since) == (str(younger), date(2022, 5, 1))
 
