@@ -143,10 +143,19 @@ class TableReader:
                 f"{self.place}, row {number} holds no periods; the first column is the part, "
                 "every further one a period, with a comma, semicolon or tab between them."
             )
-        for column, cell in enumerate(cells[1:], start=2):
-            if is_blank(cell):
+        periods = [text(cell) for cell in cells[1:]]
+        named: dict[str, int] = {}
+        for column, period in enumerate(periods, start=2):
+            if not period:
                 self.fault(number, column, "the period has no name; name it")
-        return [text(cell) for cell in cells[1:]]
+            elif (first := named.setdefault(period, column)) != column:
+                self.fault(
+                    number,
+                    column,
+                    f"{period} already names column {get_column_letter(first)}; name each period "
+                    "once, in a header above the first part",
+                )
+        return periods
 
     def figures(self, number: int, row: Row, periods: list[str]) -> list[float]:
         self.part(number, row[0])

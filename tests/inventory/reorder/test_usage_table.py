@@ -107,6 +107,12 @@ class TestReadUsageTable:
             "usage.csv, row 1, column B: the period has no name; name it."
         )
 
+    def test_refuses_a_period_named_twice_as_the_first_part_in_place_of_a_header_is(self, tmp_path):
+        assert refusal(written(tmp_path, "K-1,2,0,2\nK-2,1,1,0\n")) == (
+            "usage.csv, row 1, column D: 2 already names column B; name each period once, in a "
+            "header above the first part."
+        )
+
     @pytest.mark.parametrize(
         ("text", "said"),
         [
