@@ -145,6 +145,6 @@ def picture(
         x_label=f"{shop.currency} on the shelf on average",
         y_label="% of asks filled",
         lines=[Line(label="placed best", points=points)],
-        marks=[(marked.cents / unit, f"{words}: {marked.percent} %")],
+        spots=[(marked.cents / unit, 100 * marked.share, f"{words}: {marked.percent} %")],
         y_top=100,
     )

@@ -46,6 +46,8 @@ class LineChart:
     # What the table calls a row, where the axis has no room to say so much.
     row_names: dict[float, str] = field(default_factory=dict)
     marks: Sequence[tuple[float, str]] = ()
+    # Single places, which need not lie on a line: (x, y, words).
+    spots: Sequence[tuple[float, float, str]] = ()
     y_top: float | None = None
 
     def __post_init__(self) -> None:
@@ -150,6 +152,15 @@ class Frame:
             text(x + gap, TOP + 10, words, side, "strong"),
         ]
 
+    def spot(self, x: float, y: float, words: str) -> list[str]:
+        side = "end" if self.x(x) > (LEFT + WIDTH) / 2 else "start"
+        across, down = self.x(x), self.y(y)
+        beside = across + (-8 if side == "end" else 8)
+        return [
+            f'<circle class="spot" cx="{across}" cy="{down}" r="5"/>',
+            text(beside, down + 14, words, side, "strong"),
+        ]
+
 
 def text(x: float, y: float, words: str, anchor: str = "middle", kind: str = "tick") -> str:
     return f'<text class="{kind} {anchor}" x="{x}" y="{y}">{conditional_escape(words)}</text>'
@@ -181,7 +192,9 @@ def line_chart(chart: LineChart) -> list[str]:
     xs = [x for line in chart.lines for x, _ in line.points]
     ys = [y for line in chart.lines for _, y in line.points]
     ys += [edge for line in chart.lines for pair in line.low_high for edge in pair]
-    frame = Frame([*xs, *(x for x, _ in chart.marks)], ys, chart.y_top)
+    ys += [y for _, y, _ in chart.spots]
+    xs += [x for x, _ in chart.marks] + [x for x, _, _ in chart.spots]
+    frame = Frame(xs, ys, chart.y_top)
     parts = frame.rules()
     names = chart.x_names or {x: said(x) for x in ticks(frame.x_low, frame.x_high)}
     for x, name in names.items():
@@ -194,6 +207,8 @@ def line_chart(chart: LineChart) -> list[str]:
     parts += direct_labels(frame, chart.lines)
     for x, words in chart.marks:
         parts += frame.mark(frame.x(x), words)
+    for x, y, words in chart.spots:
+        parts += frame.spot(x, y, words)
     return parts + labels(chart.x_label, chart.y_label)
 
 

@@ -26,6 +26,7 @@ CHARTS: dict[str, Chart] = {
             Line(label="assumed", points=[(0, 1), (8, 0.6)]),
         ],
         marks=[(5, "this wheel")],
+        spots=[(3, 0.4, "seen once")],
         y_top=1,
     ),
     "bars": BarChart(
