@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from inventory.catalog.models import Part
 from inventory.ledger.actions.correcting import scrap_stock
@@ -214,18 +214,27 @@ def send_back(transfer: Transfer, *, by: Any, key: str, at: datetime | None = No
     """Send what was borrowed on its way home; once, whoever asks again."""
     if transfer.borrowed != Borrowed.SEND_BACK or transfer.received_id is None:
         raise ValidationError("Only what was borrowed and has arrived is sent back.")
+    _refuse_twice(transfer, key)
+    try:
+        return send_transfer(
+            transfer.part,
+            from_site=transfer.to_site,
+            to_site=transfer.from_site,
+            pieces=transfer.pieces,
+            by=by,
+            key=key,
+            sends_back=transfer,
+            at=at,
+        )
+    except (IntegrityError, ValidationError):
+        # Who asked at the same moment was quicker, and took the pieces or the place of the row.
+        _refuse_twice(transfer, key)
+        raise
+
+
+def _refuse_twice(transfer: Transfer, key: str) -> None:
     if back := Transfer.objects.filter(sends_back=transfer).exclude(key=key).first():
         raise ValidationError(f"This is on its way back already, as {back.key}.")
-    return send_transfer(
-        transfer.part,
-        from_site=transfer.to_site,
-        to_site=transfer.from_site,
-        pieces=transfer.pieces,
-        by=by,
-        key=key,
-        sends_back=transfer,
-        at=at,
-    )
 
 
 def keep_borrowed(transfer: Transfer) -> Transfer:
