@@ -27,8 +27,9 @@ class Command(BaseCommand):
             raise CommandError(f"Nothing was erased; keeper {keeper.key} stays as it is.")
         forget_keeper(keeper, by=None)
         self.stdout.write(
-            f"Name and phone of keeper {keeper.key} are erased. Backups made before today and "
-            "saved workbooks still hold them: delete those too."
+            f"Name and phone of keeper {keeper.key} are erased. Uploads and results of runs may "
+            "hold them for 14 days, backups made before today until they rotate, and saved "
+            "workbooks as long as they are kept: delete those too."
         )
 
     def _keeper(self, who: str) -> Keeper:

@@ -6,6 +6,7 @@ from django.core.management import CommandError, call_command
 from jobs.models import Job
 from jobs.workshop.actions.findings import WheelHeard, record_readings
 from jobs.workshop.actions.lines import issue_part_for_job
+from shopparts.runs.models import KEPT_FOR
 from tests.make import make_keeper, make_vehicle
 
 pytestmark = pytest.mark.django_db
@@ -64,8 +65,9 @@ class TestForgetKeeper:
         keeper.refresh_from_db()
         assert (keeper.name, keeper.phone) == ("", "")
         assert capsys.readouterr().out == (
-            "Name and phone of keeper K-17 are erased. Backups made before today and saved "
-            "workbooks still hold them: delete those too.\n"
+            "Name and phone of keeper K-17 are erased. Uploads and results of runs may hold them "
+            f"for {KEPT_FOR.days} days, backups made before today until they rotate, and saved "
+            "workbooks as long as they are kept: delete those too.\n"
         )
 
     def test_finds_the_keeper_by_a_plate_and_asks_first(self, keeper, monkeypatch):
