@@ -55,6 +55,11 @@ class ShopSettings(models.Model):
     labour_cost_cents = models.PositiveIntegerField(
         "labour, cost an hour", default=0, help_text="What an hour costs the shop."
     )
+    service_data_yearly_cents = models.PositiveIntegerField(
+        "service data, cost a year",
+        default=0,
+        help_text="Subscriptions for vehicle and sensor data. Comes off the margin by the day.",
+    )
     holding_percent_per_year = models.PositiveSmallIntegerField(
         "cost of holding stock, percent a year",
         default=25,

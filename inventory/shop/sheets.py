@@ -57,6 +57,12 @@ SHOP = record_sheet(
             also=("labor cost an hour",),
             example="45.00",
         ),
+        Column(
+            "Service data cost a year",
+            "service_data_yearly_cents",
+            also=("subscriptions a year",),
+            example="1200.00",
+        ),
         Column("Holding cost percent a year", "holding_percent_per_year", example=25),
         Column("Service target percent", "service_target_percent", example=95),
         Column("Gauge tolerance", "gauge_tolerance_kpa", example="1 psi"),

@@ -1,4 +1,4 @@
-"""What moved the margin between two periods: price, cost, mix, volume, comebacks, write-offs.
+"""What moved the margin between two periods: price, cost, mix, volume, and what came off it.
 
 Each bar is the sum of one cell per kind of work, so that it opens into the jobs behind it, and all
 cells together are the whole change, to the cent.
@@ -19,6 +19,7 @@ class Cause(StrEnum):
     COST = "cost"
     COMEBACKS = "comebacks"
     WRITE_OFFS = "write_offs"
+    SERVICE_DATA = "service_data"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,16 +37,18 @@ class Work:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Period:
-    """Kinds of work by name, and what came off: comebacks charged, stock written off. Cents."""
+    """Kinds of work by name, and what came off: comebacks, write-offs, service data. Cents."""
 
     works: Mapping[str, Work]
     comebacks_cents: int = 0
     write_offs_cents: int = 0
+    service_data_cents: int = 0
 
     @property
     def margin_cents(self) -> int:
         earned = sum(work.margin_cents for work in self.works.values())
-        return earned - self.comebacks_cents - self.write_offs_cents
+        taken_off = self.comebacks_cents + self.write_offs_cents + self.service_data_cents
+        return earned - taken_off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,6 +109,7 @@ def bridge(before: Period, after: Period) -> Bridge:
     cells = dict(zip(exact, rounded_to_total(list(exact.values())), strict=True))
     cells[Cause.COMEBACKS, ""] = before.comebacks_cents - after.comebacks_cents
     cells[Cause.WRITE_OFFS, ""] = before.write_offs_cents - after.write_offs_cents
+    cells[Cause.SERVICE_DATA, ""] = before.service_data_cents - after.service_data_cents
     bars = {cause: sum(cents for (of, _), cents in cells.items() if of is cause) for cause in Cause}
     return Bridge(
         before_cents=before.margin_cents, after_cents=after.margin_cents, bars=bars, cells=cells

@@ -46,6 +46,16 @@ def shared_out(cents: int, weights: Sequence[int]) -> list[int]:
     return rounded_to_total([Fraction(cents * weight, whole) for weight in weights])
 
 
+def for_days(yearly_cents: int, days: int) -> int:
+    """What a yearly amount comes to over so many days, at 365 to the year; rounded half up.
+
+    >>> for_days(36500, 30)
+    3000
+    """
+    year = 365
+    return (2 * yearly_cents * days + year) // (2 * year)
+
+
 def net_of_tax(price_cents: int, tax_per_mille: int) -> int:
     """A price entered with tax, without it, rounded half up.
 

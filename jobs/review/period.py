@@ -15,6 +15,7 @@ from jobs.costing.bridge import Bridge, Period, Work, bridge
 from jobs.costing.margin import Margin
 from jobs.costing.ratios import share
 from jobs.review.inputs.margins import JobEarned, earned
+from jobs.review.inputs.service_data import NO_SERVICE_DATA, ServiceData, service_data
 from jobs.review.inputs.write_offs import WriteOff, written_off
 from jobs.workshop.models import Job, JobQuerySet
 
@@ -46,6 +47,7 @@ class PeriodEarned:
     span: Span
     jobs: tuple[JobEarned, ...]
     write_offs: tuple[WriteOff, ...]
+    service_data: ServiceData = NO_SERVICE_DATA
 
     @property
     def write_offs_cents(self) -> int:
@@ -53,8 +55,13 @@ class PeriodEarned:
 
     @property
     def margin_cents(self) -> int:
-        """What the jobs earned by themselves, comebacks among them, less what was written off."""
-        return sum(one.own.margin_cents for one in self.jobs) - self.write_offs_cents
+        """What the jobs earned, comebacks among them, less write-offs and service data."""
+        return self.jobs_cents - self.write_offs_cents - self.service_data.cents
+
+    @property
+    def jobs_cents(self) -> int:
+        """What the jobs earned by themselves, comebacks among them."""
+        return sum(one.own.margin_cents for one in self.jobs)
 
     @property
     def price_cents(self) -> int:
@@ -76,6 +83,7 @@ class PeriodEarned:
             works={name: _work(margins) for name, margins in works.items()},
             comebacks_cents=comebacks,
             write_offs_cents=self.write_offs_cents,
+            service_data_cents=self.service_data.cents,
         )
 
     @property
@@ -98,18 +106,22 @@ def periods_earned(
     *spans: Span, site: Site | None = None, shop: ShopSettings | None = None
 ) -> list[PeriodEarned]:
     """Everything closed on the days of each span, at one site or all, read once for all spans."""
+    shop = shop or ShopSettings.load()
     jobs = reduce(or_, (_closed(span, site) for span in spans))
-    found = earned(jobs, shop=shop or ShopSettings.load())
+    found = earned(jobs, shop=shop)
     lost = written_off(
         first=min(span.first for span in spans), last=max(span.last for span in spans), site=site
     )
+    days = [(span.first, span.last) for span in spans]
+    carried = service_data(shop.service_data_yearly_cents, *days, site=site)
     return [
         PeriodEarned(
             span=span,
             jobs=tuple(one for one in found if span.holds(one.job.closed_on)),
             write_offs=tuple(one for one in lost if span.holds(one.day)),
+            service_data=data,
         )
-        for span in spans
+        for span, data in zip(spans, carried, strict=True)
     ]
 
 

@@ -181,6 +181,18 @@ class WriteOffTable(MoneyTable):
         empty_text = "Nothing was written off on these days."
 
 
+class ServiceDataTable(MoneyTable):
+    """The yearly cost of service data over the days, now and before."""
+
+    title = "Service data"
+
+    first = DayColumn("From", accessor="span__first")
+    last = DayColumn("To", accessor="span__last")
+    cents = AmountColumn("Service data", accessor="service_data__cents")
+    jobs = NumberColumn("Sensor jobs", accessor="service_data__jobs")
+    a_job = AmountColumn("A sensor job", accessor="service_data__a_job_cents")
+
+
 class ShelfTable(MoneyTable):
     title = "What the shelves bring"
 

@@ -66,6 +66,7 @@ class Command(BaseCommand):
             self.stdout.write(f"{group.name:<34}{group.jobs:>6}{amounts}")
         self.stdout.write(
             f"Written off {amount_text(now.write_offs_cents, shop)}; "
+            f"service data {amount_text(now.service_data.cents, shop)}; "
             f"left {amount_text(now.margin_cents, shop)} {shop.currency}."
         )
 
@@ -79,6 +80,7 @@ def as_json(now: PeriodEarned, before: PeriodEarned, by: str, *, with_jobs: bool
         "price_cents": now.price_cents,
         "margin_cents": now.margin_cents,
         "write_offs_cents": now.write_offs_cents,
+        "service_data": asdict(now.service_data) | {"a_job_cents": now.service_data.a_job_cents},
         "groups": [
             {"name": group.name, "jobs": group.jobs, **asdict(group.own)}
             | {"comebacks_cents": group.comebacks_cents, "margin_cents": group.margin_cents}

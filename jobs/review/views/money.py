@@ -24,6 +24,7 @@ from jobs.review.tables import (
     JobTable,
     LineTable,
     MovedTable,
+    ServiceDataTable,
     WriteOffTable,
 )
 from jobs.review.views.asked import Asked, answer, asked, saved, shown
@@ -36,6 +37,7 @@ CAUSE_WORDS = {
     Cause.COST: "Cost",
     Cause.COMEBACKS: "Comebacks",
     Cause.WRITE_OFFS: "Written off",
+    Cause.SERVICE_DATA: "Service data",
 }
 LEAKS_SHOWN = 10
 
@@ -57,6 +59,8 @@ def money(request: HttpRequest) -> HttpResponse:
         "leaks": now.leaks[:LEAKS_SHOWN],
         "picture": bridge_picture(found, steps, wanted.shop),
         "steps": steps,
+        "write_offs": moved_address(Cause.WRITE_OFFS, wanted),
+        "service_data": moved_address(Cause.SERVICE_DATA, wanted),
         "bridge": BridgeTable(steps, shop=wanted.shop, orderable=False),
         "page": "money",
     }
@@ -81,11 +85,16 @@ def bridge_steps(found: Bridge, wanted: Asked) -> list[dict[str, Any]]:
     """Before, each bar and now, with where it opens."""
     bars = [
         {"label": CAUSE_WORDS[cause], "cents": cents, "to": moved_address(cause, wanted)}
-        for cause, cents in found.bars.items()
+        for cause, cents in bars_shown(found)
     ]
     before = {"label": "Before", "cents": found.before_cents, "to": f"?{wanted.before_kept}"}
     after_address = address("jobs:money_jobs", wanted.query())
     return [before, *bars, {"label": "Now", "cents": found.after_cents, "to": after_address}]
+
+
+def bars_shown(found: Bridge) -> list[tuple[Cause, int]]:
+    """All bars; that of service data only where it moved, which it does not for as many days."""
+    return [(of, cents) for of, cents in found.bars.items() if cents or of != Cause.SERVICE_DATA]
 
 
 def bridge_picture(found: Bridge, steps: list[dict[str, Any]], shop: ShopSettings) -> BridgePicture:
@@ -118,7 +127,7 @@ def moved_address(cause: Cause, wanted: Asked) -> str:
 def described(found: Bridge, shop: ShopSettings) -> str:
     parts = [
         f"{CAUSE_WORDS[cause].lower()} {money_text(cents, shop)}"
-        for cause, cents in found.bars.items()
+        for cause, cents in bars_shown(found)
     ]
     return (
         f"From {money_text(found.before_cents, shop)} to {money_text(found.after_cents, shop)}: "
@@ -183,6 +192,8 @@ def cause_asked(request: HttpRequest) -> Cause:
 def moved_table(cause: Cause, before: PeriodEarned, now: PeriodEarned, wanted: Asked) -> MoneyTable:
     if cause == Cause.WRITE_OFFS:
         return WriteOffTable((*now.write_offs, *before.write_offs), shop=wanted.shop)
+    if cause == Cause.SERVICE_DATA:
+        return ServiceDataTable((now, before), shop=wanted.shop)
     if cause == Cause.COMEBACKS:
         charged = [one for one in (*now.jobs, *before.jobs) if one.charged.charged_to]
         return JobTable(Group.of_all(charged).portions, shop=wanted.shop)

@@ -13,6 +13,7 @@ PERIODS = st.builds(
     works=st.dictionaries(st.sampled_from("abcdefg"), WORKS),
     comebacks_cents=CENTS,
     write_offs_cents=CENTS,
+    service_data_cents=CENTS,
 )
 
 
@@ -67,10 +68,11 @@ class TestBridge:
         assert bridge(before, after).cells[Cause.MIX, "body"] == 20
         assert moved(period(), after) == {"volume": 3020}
 
-    def test_comebacks_and_write_offs_count_against(self):
+    def test_comebacks_write_offs_and_service_data_count_against(self):
         before = Period(works={}, comebacks_cents=500, write_offs_cents=100)
-        after = Period(works={}, comebacks_cents=900, write_offs_cents=0)
-        assert moved(before, after) == {"comebacks": -400, "write_offs": 100}
+        after = Period(works={}, comebacks_cents=900, service_data_cents=70)
+        assert after.margin_cents == -970
+        assert moved(before, after) == {"comebacks": -400, "write_offs": 100, "service_data": -70}
 
     def test_refuses_amounts_without_a_count(self):
         with pytest.raises(ValueError, match="count of 0") as refused:

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.costing.cents import net_of_tax, rounded_to_total, shared_out
+from jobs.costing.cents import for_days, net_of_tax, rounded_to_total, shared_out
 
 FRACTIONS = st.builds(Fraction, st.integers(-(10**6), 10**6), st.integers(1, 999))
 
@@ -50,3 +50,10 @@ class TestNetOfTax:
     def test_putting_it_back_is_right_to_the_cent(self, net, tax):
         gross = round(Fraction(net * (1000 + tax), 1000))
         assert abs(net_of_tax(gross, tax) - net) <= 1
+
+
+class TestForDays:
+    @pytest.mark.parametrize(("days", "cents"), [(365, 120000), (30, 9863), (1, 329), (0, 0)])
+    def test_is_the_year_by_its_days(self, days, cents):
+        # 1,200.00 a year is 3.2877 a day (computed by hand).
+        assert for_days(120000, days) == cents

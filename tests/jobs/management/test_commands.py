@@ -3,6 +3,7 @@ import json
 import pytest
 from django.core.management import CommandError, call_command
 
+from inventory.models import ShopSettings
 from jobs.models import Job
 from jobs.workshop.actions.findings import WheelHeard, record_readings
 from jobs.workshop.actions.lines import issue_part_for_job
@@ -43,6 +44,14 @@ class TestMargin:
         assert answer["margin_cents"] == 400 - 1937
         assert sum(answer["moved"].values()) == answer["margin_cents"]
         assert [each["job"] for each in answer["each"]] == [bay.job.key]
+        assert answer["service_data"] == {"cents": 0, "jobs": 0, "a_job_cents": None}
+
+    def test_takes_off_the_service_data_of_the_days(self, bay, capsys):
+        ShopSettings(pk=1, service_data_yearly_cents=36500).save()
+        call_command("margin", "--first", "2026-03-01", "--last", "2026-03-10", "--json")
+        answer = json.loads(capsys.readouterr().out)
+        assert answer["service_data"] == {"cents": 1000, "jobs": 0, "a_job_cents": None}
+        assert answer["margin_cents"] == answer["before_margin_cents"] == -1000
 
     def test_prints_a_table(self, bay, capsys):
         call_command("margin")

@@ -9,7 +9,7 @@ from openpyxl import load_workbook
 
 from inventory.ledger.actions import scrap_stock
 from inventory.ledger.models import Lot
-from inventory.models import Part
+from inventory.models import Part, ShopSettings
 from inventory.reorder.models import Delivery, DeliveryLine
 from inventory.shop.roles import Role
 from jobs.costing.bridge import Cause
@@ -27,8 +27,6 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def sold(bay):
     """A body for 42.00 that cost 19.37, and twenty minutes of work."""
-    from inventory.models import ShopSettings
-
     shop = ShopSettings.load()
     shop.labour_price_cents, shop.labour_cost_cents = 9000, 4500
     shop.save()
@@ -161,6 +159,13 @@ class TestGrouped:
         assert names == {"Harbor Wheel Parts", "Labour and others"}
 
 
+def pays_for_data():
+    """A dollar a day."""
+    shop = ShopSettings.load()
+    shop.service_data_yearly_cents = 36500
+    shop.save()
+
+
 def also_sold(sold, *, quantity):
     Job.objects.filter(pk=sold.job.pk).update(closed_at=None, closed_on=None)
     sold.job.refresh_from_db()
@@ -192,6 +197,23 @@ class TestMoved:
 
 
 class TestMoney:
+    def test_takes_off_the_service_data_of_the_days_and_says_how_it_is_spread(self, owner, sold):
+        pays_for_data()
+        shown = " ".join(owner.get(reverse("jobs:money")).content.decode().split())
+        # Thirty days at a dollar; the job left 37.63.
+        assert "$365.00 a year, for 30 days: $30.00 for each of 1 sensor job." in shown
+        assert "$7.63 earned from 1 job" in shown
+        assert "Margin rose by $37.63" in shown  # as many days before: it moved nothing
+
+    def test_says_where_to_write_what_service_data_costs(self, owner):
+        shown = owner.get(reverse("jobs:money")).content.decode()
+        assert "under Service data cost a year." in shown
+
+    def test_asks_for_sensor_jobs_once_for_both_spans(self, owner, sold, django_assert_num_queries):
+        pays_for_data()
+        with django_assert_num_queries(12):
+            owner.get(reverse("jobs:money"))
+
     def test_says_what_the_jobs_earned(self, owner, sold):
         shown = owner.get(reverse("jobs:money")).content.decode()
         assert "37.63" in shown
@@ -299,17 +321,26 @@ class TestWorkbook:
 class TestMoneyMoved:
     def test_its_rows_sum_to_the_bar(self, owner, sold):
         comeback(sold)
+        pays_for_data()
         scrap_stock(sold.kit, site=sold.site, pieces=1, words="Dropped", by=None, key="s")
         found = {cause: self.rows_and_bar(owner, cause) for cause in Cause}
         assert found[Cause.COMEBACKS] == (-1937, -1937)
         assert found[Cause.WRITE_OFFS] == (-1937, -1937)
+        # Ten days against four, at a dollar a day.
+        assert found[Cause.SERVICE_DATA] == (-600, -600)
         assert all(rows == bar for rows, bar in found.values())
 
     def rows_and_bar(self, owner, cause):
-        answer = owner.get(reverse("jobs:money_moved"), {"cause": cause})
+        days = {"first": "2026-01-01", "last": "2026-01-10"}
+        other = {"other_first": "2026-01-01", "other_last": "2026-01-04"}
+        longer = days | other if cause == Cause.SERVICE_DATA else {}
+        answer = owner.get(reverse("jobs:money_moved"), {"cause": cause} | longer)
         rows = [row.record for row in answer.context["table"].rows]
         if cause == Cause.COMEBACKS:
             return sum(row.own.margin_cents for row in rows), answer.context["cents"]
+        if cause == Cause.SERVICE_DATA:
+            now, before = (row.service_data.cents for row in rows)
+            return before - now, answer.context["cents"]
         sign = -1 if cause == Cause.WRITE_OFFS else 1
         return sign * sum(row.cents for row in rows), answer.context["cents"]
 
