@@ -159,6 +159,7 @@ FOR = {
     "jobs:job_close": Role.TECHNICIAN,
     "jobs:job_open": Role.TECHNICIAN,
     "jobs:vehicle_detail": Role.TECHNICIAN,
+    "jobs:vehicle_mount": Role.TECHNICIAN,
     "jobs:vehicle_new": Role.TECHNICIAN,
     "jobs:job_margin": Role.OWNER,
     "jobs:money": Role.OWNER,

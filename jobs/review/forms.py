@@ -27,8 +27,9 @@ from jobs.workshop.models import (
     Source,
     StemCondition,
     WheelAction,
+    WheelSet,
 )
-from jobs.workshop.standing import WheelNow
+from jobs.workshop.standing import Standing, WheelNow
 
 YES_NO = [("", "Not known"), ("yes", "Yes"), ("no", "No")]
 
@@ -288,6 +289,25 @@ class OpenJobForm(ActionForm):
     odometer_km = forms.IntegerField(label="Odometer", min_value=0, required=False)
     order_number = forms.CharField(label="Customer's order number", max_length=40, required=False)
     words = forms.CharField(label="What was asked for", max_length=200, required=False)
+
+
+class MountForm(ActionForm):
+    mount = forms.ModelChoiceField(
+        WheelSet.objects.none(), label="Set to mount", widget=forms.RadioSelect, empty_label=None
+    )
+    stored_where = forms.CharField(
+        label="Where the set that comes off is stored", max_length=60, required=False
+    )
+    called = forms.CharField(label="Name of the set that comes off", max_length=40, required=False)
+
+    def __init__(self, *args: Any, standing: Standing, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["mount"]
+        assert isinstance(field, forms.ModelChoiceField)
+        field.queryset = standing.vehicle.wheel_sets.all()
+        loose = [one for one in standing.on_the_road if one.wheel.wheel_set is None]
+        self.fields["called"].required = bool(loose)
+        self.asks_name = bool(loose)
 
 
 class VehicleForm(ActionForm):

@@ -10,6 +10,7 @@ from datetime import date
 from jobs.workshop.ages import Span, Stay, years_lived
 from jobs.workshop.identity import WheelsHeard, wheels_heard
 from jobs.workshop.models import (
+    CORNERS,
     Fitted,
     PieceKind,
     Place,
@@ -57,6 +58,10 @@ class WheelNow:
         return self.place is not None and self.place.position != Position.STORED
 
     @property
+    def is_on_the_road(self) -> bool:
+        return self.place is not None and self.place.position in CORNERS
+
+    @property
     def where(self) -> str:
         return "" if self.place is None else self.place.get_position_display()
 
@@ -69,6 +74,17 @@ class Standing:
     @property
     def mounted(self) -> tuple[WheelNow, ...]:
         return tuple(one for one in self.wheels if one.is_mounted)
+
+    @property
+    def on_the_road(self) -> tuple[WheelNow, ...]:
+        """Mounted, without the spare."""
+        return tuple(one for one in self.mounted if one.is_on_the_road)
+
+    @property
+    def sets_in_store(self) -> tuple[WheelSet, ...]:
+        """Sets that can be mounted: no wheel of them is on the vehicle."""
+        up = {one.wheel.wheel_set for one in self.mounted}
+        return tuple(its for its in self.stored if its is not None and its not in up)
 
     @property
     def stored(self) -> dict[WheelSet | None, tuple[WheelNow, ...]]:

@@ -1,14 +1,16 @@
 """A vehicle with its wheels and history; writing a new one down; opening a job on it."""
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inventory.catalog.models import Application
 from inventory.shop.here import site_here
-from jobs.review.forms import OpenJobForm, VehicleForm
+from jobs.review.forms import MountForm, OpenJobForm, VehicleForm
 from jobs.workshop.actions.jobs import open_job
 from jobs.workshop.actions.vehicles import register_vehicle, set_up_wheels
+from jobs.workshop.actions.wheels import swap_sets
 from jobs.workshop.models import Job, Vehicle
 from jobs.workshop.standing import standing
 from jobs.workshop.timeline import timeline
@@ -48,6 +50,26 @@ def job_open(request: HttpRequest, pk: int) -> HttpResponse:
         if job:
             return redirect("jobs:job_detail", job.pk)
     return _vehicle_page(request, pk, form)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def vehicle_mount(request: HttpRequest, pk: int) -> HttpResponse:
+    """Mount a stored set and say where the one that comes off is kept."""
+    vehicle = get_object_or_404(Vehicle.objects.for_page(), pk=pk)
+    today = site_here(request).today()
+    stand = standing(vehicle, on=today)
+    form = MountForm(
+        request.POST if request.method == "POST" else None,
+        standing=stand,
+        initial={"mount": request.GET.get("set") or next(iter(stand.sets_in_store), None)},
+    )
+    if form.is_valid():
+        chosen = form.cleaned_data["mount"]
+        if form.submit(swap_sets, vehicle, on=today, **form.cleaned_data):
+            messages.success(request, f"{chosen} is mounted; what came off is in store.")
+            return redirect("jobs:vehicle_detail", pk)
+    context = {"vehicle": vehicle, "form": form, "standing": stand}
+    return render(request, "jobs/vehicle_mount.html", context)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

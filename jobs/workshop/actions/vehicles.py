@@ -189,7 +189,7 @@ def set_up_wheels(
     nobody knows, the wheel starts without pieces, and without ages nobody can vouch for.
     """
     positions = _free_positions(vehicle, count, stored=stored)
-    wheel_set = _named_set(vehicle, set_name, stored_where)
+    wheel_set = named_set(vehicle, set_name, stored_where)
     wheels = [
         Wheel(key=key, vehicle=vehicle, wheel_set=wheel_set, kind=kind, **(details or {}))
         for key in _free_wheel_keys(vehicle, count)
@@ -220,7 +220,7 @@ def _free_positions(vehicle: Vehicle, count: int, *, stored: bool) -> list[Posit
     return free[:count]
 
 
-def _named_set(vehicle: Vehicle, name: str, stored_where: str) -> WheelSet | None:
+def named_set(vehicle: Vehicle, name: str, stored_where: str) -> WheelSet | None:
     if not name:
         return None
     wheel_set = WheelSet(vehicle=vehicle, name=name.strip(), stored_where=stored_where.strip())

@@ -6,6 +6,7 @@ from datetime import date
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from jobs.workshop.actions.vehicles import named_set
 from jobs.workshop.identity import plain_id
 from jobs.workshop.models import CORNERS, Place, Position, Vehicle, Wheel, WheelId, WheelSet
 
@@ -67,28 +68,62 @@ def _moved(wheel: Wheel, before: Place | None, position: Position, on: date) -> 
 
 @transaction.atomic
 def swap_sets(
-    vehicle: Vehicle, *, mount: WheelSet, on: date, stored_where: str = ""
+    vehicle: Vehicle, *, mount: WheelSet, on: date, stored_where: str = "", called: str = ""
 ) -> list[Place]:
     """Store the wheels that stand on the road and mount this set in their places.
 
     Where a wheel of the set stood before it was stored is where it goes now; the rest fill what
-    is free. A spare that belongs to no set stays where it is.
+    is free. A spare that belongs to no set stays where it is. Wheels that come off and belong to
+    no set become one by the name `called`. Said again that day, it says anew where they are.
     """
+    Vehicle.objects.select_for_update().get(pk=vehicle.pk)
     coming = list(mount.wheels.order_by("key"))
     now = {place.wheel_id: place for place in Place.objects.now().of(vehicle)}
-    if not coming:
-        raise ValidationError(f"The set “{mount}” has no wheels; add them first.")
-    if any(now[wheel.pk].position != Position.STORED for wheel in coming if wheel.pk in now):
-        raise ValidationError(f"The set “{mount}” is mounted already.")
+    there = [now[wheel.pk] for wheel in coming if wheel.pk in now]
+    _check_can_mount(mount, coming, there, on)
+    if any(place.position != Position.STORED for place in there):
+        _store_at(stored_where, _came_off(vehicle, on))
+        return there
     going = _leaving(vehicle, now)
     free = [position for _, position in going]
     moves: dict[Wheel, str] = {wheel: Position.STORED for wheel, _ in going}
     moves |= _places_for(coming, free)
+    _name_loose(vehicle, moves, called)
     places = rotate_wheels(vehicle, positions=moves, on=on)
-    sets = {wheel.wheel_set_id for wheel, _ in going if wheel.wheel_set_id is not None}
-    WheelSet.objects.filter(pk__in=sets).update(stored_where=stored_where)
+    _store_at(stored_where, [wheel for wheel, _ in going])
     WheelSet.objects.filter(pk=mount.pk).update(stored_where="")
     return places
+
+
+def _check_can_mount(
+    mount: WheelSet, coming: Sequence[Wheel], there: Sequence[Place], on: date
+) -> None:
+    if not coming:
+        raise ValidationError(f"The set “{mount}” has no wheels; add them first.")
+    if any(place.position != Position.STORED and place.since != on for place in there):
+        raise ValidationError(f"The set “{mount}” is mounted already.")
+
+
+def _came_off(vehicle: Vehicle, on: date) -> list[Wheel]:
+    left = Place.objects.mounted().of(vehicle).filter(until=on)
+    stored = Place.objects.now().filter(position=Position.STORED, wheel__in=left.values("wheel"))
+    return list(vehicle.wheels.filter(pk__in=stored.values("wheel")))
+
+
+def _name_loose(vehicle: Vehicle, going: Iterable[Wheel], called: str) -> None:
+    """A set of the wheels that come off and belong to none: only a set can be mounted again."""
+    loose = [w for w in going if w.wheel_set_id is None]
+    if not loose or not called.strip():
+        return
+    wheel_set = named_set(vehicle, called, "")
+    for wheel in loose:
+        wheel.wheel_set = wheel_set
+        wheel.save(update_fields=["wheel_set"])
+
+
+def _store_at(stored_where: str, wheels: Iterable[Wheel]) -> None:
+    sets = {wheel.wheel_set_id for wheel in wheels if wheel.wheel_set_id is not None}
+    WheelSet.objects.filter(pk__in=sets).update(stored_where=stored_where)
 
 
 def _leaving(vehicle: Vehicle, now: Mapping[int, Place]) -> list[tuple[Wheel, str]]:

@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import Job, Vehicle
+from jobs.workshop.actions.vehicles import set_up_wheels
 from jobs.workshop.actions.wheels import set_wheel_id
 
 pytestmark = pytest.mark.django_db
@@ -36,6 +37,47 @@ class TestVehicleDetail:
     def test_keeps_its_number_of_queries(self, signed_in, bay, django_assert_max_num_queries):
         with django_assert_max_num_queries(30):
             signed_in.get(reverse("jobs:vehicle_detail", args=[bay.vehicle.pk]))
+
+
+class TestVehicleMount:
+    @pytest.fixture(autouse=True)
+    def winter(self, bay):
+        set_up_wheels(bay.vehicle, on=date(2024, 3, 1), set_name="Winter", stored=True)
+        return bay.vehicle.wheel_sets.get()
+
+    @staticmethod
+    def address(bay):
+        return reverse("jobs:vehicle_mount", args=[bay.vehicle.pk])
+
+    def test_is_reached_from_the_vehicle_and_from_its_open_job(self, signed_in, bay, winter):
+        for page in (bay.vehicle, bay.job):
+            name = "vehicle_detail" if page is bay.vehicle else "job_detail"
+            shown = signed_in.get(reverse(f"jobs:{name}", args=[page.pk])).content.decode()
+            assert self.address(bay) in shown
+
+    def test_sent_twice_mounts_the_set_once(self, signed_in, bay, winter):
+        sent = {"mount": winter.pk, "stored_where": "rack 4", "called": "Summer"}
+        for _ in range(2):
+            answer = signed_in.post(self.address(bay), sent)
+            assert answer.url == reverse("jobs:vehicle_detail", args=[bay.vehicle.pk])
+        shown = signed_in.get(answer.url).content.decode()
+        assert "Summer, rack 4" in shown
+        assert "Mount Summer" in shown
+        assert bay.wheel.places.count() == 2
+
+    def test_asks_for_a_name_where_the_wheels_on_it_have_none(self, signed_in, bay, winter):
+        answer = signed_in.post(self.address(bay), {"mount": winter.pk})
+        assert "This field is required." in answer.content.decode()
+        assert bay.wheel.places.count() == 1
+
+    def test_refuses_a_name_that_is_taken(self, signed_in, bay, winter):
+        answer = signed_in.post(self.address(bay), {"mount": winter.pk, "called": "Winter"})
+        assert "This vehicle already has a set of this name." in answer.content.decode()
+        assert bay.wheel.places.count() == 1
+
+    def test_keeps_its_number_of_queries(self, signed_in, bay, django_assert_max_num_queries):
+        with django_assert_max_num_queries(20):
+            signed_in.get(self.address(bay))
 
 
 class TestVehicleNew:

@@ -87,6 +87,33 @@ class TestSwapSets:
         assert vehicle.wheel_sets.get(name="Summer").stored_where == "rack 9"
         assert vehicle.wheel_sets.get(name="Winter").stored_where == ""
 
+    def test_said_again_that_day_only_says_anew_where_the_other_is(self):
+        vehicle = make_vehicle()
+        summer = set_up_wheels(vehicle, on=SEEN, set_name="Summer")
+        set_up_wheels(vehicle, on=SEEN, set_name="Winter", stored=True)
+        winter = vehicle.wheel_sets.get(name="Winter")
+        for where in ("rack 4", "rack 9"):
+            swap_sets(vehicle, mount=winter, on=LATER, stored_where=where)
+        assert {_stands(wheel) for wheel in summer} == {"stored"}
+        assert vehicle.wheel_sets.get(name="Summer").stored_where == "rack 9"
+        assert summer[0].places.count() == 2
+
+    def test_wheels_of_no_set_become_one_that_can_be_mounted_again(self):
+        vehicle = make_vehicle()
+        loose = make_wheels(vehicle)
+        set_up_wheels(vehicle, on=SEEN, set_name="Winter", stored=True)
+        winter = vehicle.wheel_sets.get(name="Winter")
+        swap_sets(vehicle, mount=winter, on=LATER, stored_where="rack 4", called="Summer")
+        summer = vehicle.wheel_sets.get(name="Summer")
+        assert (set(summer.wheels.all()), summer.stored_where) == (set(loose), "rack 4")
+        swap_sets(vehicle, mount=summer, on=date(2025, 4, 1))
+        assert [_stands(wheel) for wheel in loose] == [
+            "front_left",
+            "front_right",
+            "rear_left",
+            "rear_right",
+        ]
+
     def test_refuses_a_set_that_is_mounted(self):
         vehicle = make_vehicle()
         set_up_wheels(vehicle, on=SEEN, set_name="Summer")
