@@ -96,6 +96,9 @@ class Advice:
 
     def _break_even(self, dearer: Action, *, column: int) -> float | None:
         price, loss = prices_now([self.wheel])[0], losses([self.wheel])[0]
+        if not loss[column]:
+            # As long as a shop has set no prices, a failure costs nothing.
+            return None
         opened = Action.STEM if self._stem_is_due else Action.RESEAL
         anyway = opened if self.wheel.findings.tire_off else Action.LEAVE
         laws = getattr(self.wheel, PARTS[column]).laws

@@ -233,6 +233,11 @@ class TestBreakEven:
         assert asked(snap_in(tire_off=True)).stem_break_even_years is None
         assert asked(clamp_in()).stem_break_even_years is not None
 
+    def test_without_any_price_there_is_none(self):
+        free = PartAmounts(reseal=0, body=0, stem=0, assembly=0)
+        answer = asked(clamp_in(prices=Amounts(parts=free, labour=LabourAmounts())))
+        assert (answer.body_break_even_years, answer.stem_break_even_years) == (None, None)
+
 
 class TestShopRows:
     COSTS = Amounts(
