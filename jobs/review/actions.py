@@ -170,7 +170,7 @@ def fit_plain_valve(
             "did, or no plain valve is listed for it."
         )
     words = f"Plain valve {where}: the sensor came in dead, the lamp stays on"
-    record_approval(job, lines=words, who=who, how=how)
+    record_approval(job, lines=words, who=who, how=how, decides_safety=True)
     action = WheelAction.PLAIN_VALVE
     lines = do_on_wheel(job, one, action=action, by=by, key=key, reason=reason)
     plain = WheelHeard(wheel=one.case.now.wheel, heard=HeardAs.PLAIN_VALVE)

@@ -11,6 +11,7 @@ from inventory.shop.models import PressureUnit, ShopSettings
 from inventory.shop.units import whole_kpa
 from jobs.workshop.actions.findings import WheelHeard
 from jobs.workshop.actions.ids import WhoseId
+from jobs.workshop.closing import Need
 from jobs.workshop.identity import plain_id
 from jobs.workshop.models import (
     Account,
@@ -247,6 +248,14 @@ class ApprovalForm(ActionForm):
     how = forms.CharField(
         label="How", max_length=40, required=False, help_text="In person, by phone, by message."
     )
+    decides_safety = forms.BooleanField(
+        label="They decide to let it leave with a sensor missing or not working", required=False
+    )
+
+    def __init__(self, *args: Any, needs: Sequence[Need], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not any(need.safety for need in needs):
+            del self.fields["decides_safety"]
 
 
 class CloseForm(ActionForm):

@@ -39,11 +39,13 @@ class Need:
     """One thing missing: the field of the closing form it concerns, and what to do about it.
 
     to_decide : a reason alone will not do; an approval must say who decided
+    safety : an approval of something else, such as a price, will not do either
     """
 
     field: str
     sentence: str
     to_decide: bool = False
+    safety: bool = False
 
 
 def needs(job: Job) -> list[Need]:
@@ -142,8 +144,7 @@ def _of_account(job: Job) -> Iterator[Need]:
 
 
 def _of_law(job: Job) -> Iterator[Need]:
-    decided = job.approvals.exclude(who="").exists()
-    if decided:
+    if job.approvals.filter(decides_safety=True).exclude(who="").exists():
         return
     if _broken_and_silent(job):
         yield Need(
@@ -151,12 +152,14 @@ def _of_law(job: Job) -> Iterator[Need]:
             sentence="A sensor broke in our hands and none works in its place: it must work again "
             "before the vehicle leaves. Write down who decides otherwise.",
             to_decide=True,
+            safety=True,
         )
     if _is_direct(job) and _plain_valves(job):
         yield Need(
             field="approvals",
             sentence="A plain valve stands where a sensor belongs: write down who decided.",
             to_decide=True,
+            safety=True,
         )
     elif _is_direct(job) and _bare_on_a_working_system(job):
         yield Need(
@@ -165,6 +168,7 @@ def _of_law(job: Job) -> Iterator[Need]:
             "before the work: move the sensors, sell sensors or decline. Say how the lamp was, or "
             "write down who decided.",
             to_decide=True,
+            safety=True,
         )
 
 

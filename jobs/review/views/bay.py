@@ -128,7 +128,7 @@ def job_decline(request: HttpRequest, pk: int) -> HttpResponse:
 @require_POST
 def job_approve(request: HttpRequest, pk: int) -> HttpResponse:
     job = find_job(pk)
-    form = ApprovalForm(request.POST)
+    form = ApprovalForm(request.POST, needs=needs(job))
     written = form.submit(record_approval, job, **form.cleaned_data) if form.is_valid() else None
     if written:
         return redirect("jobs:job_detail", pk)

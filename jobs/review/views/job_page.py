@@ -42,6 +42,7 @@ def job_page(request: HttpRequest, job: Job, forms: dict[str, Any]) -> HttpRespo
     found = advised(job)
     ids = ids_heard(request.GET.get("ids", "")[:200], found.case.standing)
     siblings = siblings_advised(found) if job.is_open else []
+    missing = needs(job) if job.is_open else []
     lines = list(job.lines.select_related("part", "wheel"))
     context = {
         "job": job,
@@ -50,7 +51,7 @@ def job_page(request: HttpRequest, job: Job, forms: dict[str, Any]) -> HttpRespo
         "siblings": siblings,
         "lines": lines,
         "total_cents": sum(line.price_cents for line in lines if line.payer in _PAYING),
-        "needs": needs(job) if job.is_open else [],
+        "needs": missing,
         "waiting": Declined.objects.waiting_for(job) if job.is_open else [],
         "approvals": job.approvals.all(),
         "declined": job.declined.select_related("wheel"),
@@ -58,7 +59,7 @@ def job_page(request: HttpRequest, job: Job, forms: dict[str, Any]) -> HttpRespo
         "ids": ids,
         "tire_change": tire_change_form(job, found),
         "close": CloseForm(initial=_closing_values(job)),
-        "approval": ApprovalForm(),
+        "approval": ApprovalForm(needs=missing),
         "decline": DeclineForm(),
     }
     return render(request, "jobs/job_detail.html", context | forms)

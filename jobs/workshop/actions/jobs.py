@@ -94,13 +94,27 @@ def plan_part(job: Job, *, part: Part, quantity: int) -> PlannedPart:
 
 @transaction.atomic
 def record_approval(
-    job: Job, *, lines: str, who: str, how: str, at: datetime | None = None
+    job: Job,
+    *,
+    lines: str,
+    who: str,
+    how: str,
+    decides_safety: bool = False,
+    at: datetime | None = None,
 ) -> Approval:
-    """Who agreed to what; said again in the same words, it is the first approval."""
+    """Who agreed to what; said again in the same words, it is the first approval.
+
+    decides_safety : who said so lets the vehicle leave with a sensor missing or not working
+    """
     lock_open(job)
     if not who.strip():
         raise ValidationError("Write down who agreed.")
-    said = {"lines": lines.strip(), "who": who.strip(), "how": how.strip()}
+    said = {
+        "lines": lines.strip(),
+        "who": who.strip(),
+        "how": how.strip(),
+        "decides_safety": decides_safety,
+    }
     if first := job.approvals.filter(**said).first():
         return first
     approval = Approval(job=job, at=at or timezone.now(), **said)

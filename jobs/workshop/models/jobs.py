@@ -198,6 +198,9 @@ class Approval(models.Model):
     who = models.CharField("agreed by", max_length=80, blank=True)
     how = models.CharField("how (in person, phone, message)", max_length=40, blank=True)
     at = models.DateTimeField(default=timezone.now)
+    decides_safety = models.BooleanField(
+        "decides to let the vehicle leave with a sensor missing or not working", default=False
+    )
 
     class Meta:
         ordering = ["job", "at"]

@@ -123,6 +123,12 @@ APPROVALS = filled(
             Column("What was agreed", "lines", example="two sensor bodies"),
             Column("Agreed by", "who", example="Robin Example"),
             Column("How", "how", example="phone"),
+            Column(
+                "Decides about a missing sensor",
+                "decides_safety",
+                example="no",
+                help="Yes: they let the vehicle leave with a sensor missing or not working.",
+            ),
         ),
     ),
     _unsigned,

@@ -4,6 +4,7 @@ from django.urls import reverse
 from inventory.models import Ask, Shelf
 from jobs.models import AdviceGiven, Declined, Fitted, Job
 from jobs.workshop.actions.jobs import open_job
+from jobs.workshop.actions.pieces import end_piece
 from jobs.workshop.actions.wheels import set_wheel_id
 from tests.make import make_stock
 
@@ -254,6 +255,21 @@ class TestJobApprove:
         address = reverse("jobs:job_approve", args=[bay.job.pk])
         signed_in.post(address, {"lines": "body front left", "who": "Mr Reed", "how": "phone"})
         assert "Agreed: body front left, by Mr Reed, phone." in page(signed_in, bay.job)
+
+    def test_asks_for_a_decision_only_while_one_is_open(self, signed_in, bay):
+        asked = "They decide to let it leave with a sensor missing or not working"
+        said = {"lines": "drives on", "who": "Mr Reed", "decides_safety": "on"}
+        address = reverse("jobs:job_approve", args=[bay.job.pk])
+        assert asked not in page(signed_in, bay.job)
+        signed_in.post(address, said)
+        assert not bay.job.approvals.get().decides_safety
+        body = bay.wheel.fitted.get(kind="body")
+        end_piece(body, reason="broken_by_us", on=bay.site.today(), job=bay.job)
+        assert asked in page(signed_in, bay.job)
+        signed_in.post(address, said)
+        shown = page(signed_in, bay.job)
+        assert "by Mr Reed, who lets it leave with a sensor missing or not working." in shown
+        assert asked not in shown
 
 
 class TestJobClose:

@@ -139,7 +139,7 @@ class TestJobPlainValve:
         sold = bay.job.lines.get(action="plain_valve", kind="part")
         assert (sold.wheel, sold.part) == (bay.wheel, valve)
         [agreed] = bay.job.approvals.all()
-        assert agreed.who == "Mr Reed"
+        assert (agreed.who, agreed.decides_safety) == ("Mr Reed", True)
         assert agreed.lines.startswith("Plain valve front left: the sensor came in dead")
         assert body_now(bay) is None
 

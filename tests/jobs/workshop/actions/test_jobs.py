@@ -17,6 +17,7 @@ from jobs.workshop.actions.jobs import (
 )
 from jobs.workshop.actions.lines import issue_part_for_job
 from jobs.workshop.actions.pieces import end_piece, fit_part
+from jobs.workshop.closing import needs
 from jobs.workshop.models import Declined, Job, JobLine
 from tests.make import (
     make_account,
@@ -268,7 +269,8 @@ class TestCloseJob:
             "A sensor broke in our hands and none works in its place: it must work again "
             "before the vehicle leaves. Write down who decides otherwise."
         ]
-        record_approval(job, lines="drive to the other site", who="B. Owner", how="in person")
+        said = {"lines": "drive to the other site", "who": "B. Owner", "how": "in person"}
+        record_approval(job, **said, decides_safety=True)
         assert close_job(job, reason="part comes tomorrow").closed_at is not None
 
     def test_a_broken_sensor_replaced_by_one_that_answers_is_no_matter(self):
@@ -296,6 +298,23 @@ class TestCloseJob:
         assert refusal.value.messages == [
             "A plain valve stands where a sensor belongs: write down who decided."
         ]
+
+    @pytest.mark.parametrize("reading", ["plain_valve", "broken"])
+    def test_a_yes_to_a_price_is_no_decision_about_a_sensor(self, reading):
+        vehicle = make_vehicle()
+        wheel = make_wheels(vehicle)[0]
+        job = make_job(vehicle, kind="other", lamp_before="off")
+        if reading == "broken":
+            body = wheel.fitted.get(kind="body")
+            end_piece(body, reason="broken_by_us", on=date(2026, 2, 3), job=job)
+        else:
+            bare = WheelHeard(wheel=wheel, heard="plain_valve")
+            record_readings(job, [bare], by=make_user())
+        record_approval(job, lines="149.00 for a body", who="Mr Reed", how="phone")
+        [need] = needs(job)
+        assert need.safety
+        record_approval(job, lines="drives on", who="Mr Reed", how="phone", decides_safety=True)
+        assert needs(job) == []
 
     def test_a_job_above_the_limit_of_its_account_asks_its_approver(self):
         account = make_account(
