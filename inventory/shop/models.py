@@ -96,6 +96,11 @@ class ShopSettings(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    @property
+    def tax_in_prices_per_mille(self) -> int:
+        """Of what is entered as a price; 0 where prices are entered without tax."""
+        return self.tax_per_mille if self.prices_include_tax else 0
+
     @classmethod
     def load(cls) -> Self:
         """The row, or the defaults while nobody has saved one: reading never writes."""

@@ -66,3 +66,12 @@ def net_of_tax(price_cents: int, tax_per_mille: int) -> int:
     """
     gross = 1000 + tax_per_mille
     return (2000 * price_cents + gross) // (2 * gross)
+
+
+def with_tax(net_cents: int, tax_per_mille: int) -> int:
+    """The lowest price, entered with tax, that leaves so much: net × (1000 + tax)/1000, rounded up.
+
+    >>> with_tax(10000, 190), net_of_tax(11900, 190)
+    (11900, 10000)
+    """
+    return -(-net_cents * (1000 + tax_per_mille) // 1000)

@@ -144,7 +144,7 @@ def earned(jobs: JobQuerySet, *, shop: ShopSettings | None = None) -> list[JobEa
     chosen = [JobFacts._make(row) for row in rows]
     family = _Family.of(chosen)
     everyone = jobs | Job.objects.filter(pk__in=family.later) if family.later else jobs
-    priced = priced_lines(everyone, shop.tax_per_mille if shop.prices_include_tax else 0)
+    priced = priced_lines(everyone, shop.tax_in_prices_per_mille)
     credits = credits_by_job(everyone)
     own = {key: _own(priced.get(pk, ()), credits.get(key, 0)) for pk, key in family.keys.items()}
     charged = charged_to_cause(family.as_margins(own))

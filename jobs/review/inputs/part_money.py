@@ -10,14 +10,16 @@ from inventory.catalog.models import Part, PartKind
 from inventory.catalog.prices import customer_prices
 from inventory.ledger.models import Lot, Shelf
 from inventory.reorder.models import Offer
+from jobs.costing.cents import net_of_tax, with_tax
 from jobs.costing.prices import price_at_margin
 from jobs.costing.ratios import share
 from jobs.review.inputs.unserved import usual_costs
 
 
 class PartMoney(NamedTuple):
-    """Cents a piece; None where not known.
+    """Cents a piece; None where not known. Prices as the shop enters them, with tax or without.
 
+    net : the price without tax, on which margins are reckoned
     cost : mean of what lies on the shelves, else of all that was ever bought
     offered : the cheapest offer that is valid, at its least quantity
     wanted : the lowest price that earns the margin aimed at, on the offer, else on the cost
@@ -28,17 +30,18 @@ class PartMoney(NamedTuple):
     words: str
     kind: str
     price: int | None
+    net: int | None
     cost: int | None
     offered: int | None
     wanted: int | None
 
     @property
     def margin(self) -> float | None:
-        return _margin(self.price, self.cost)
+        return _margin(self.net, self.cost)
 
     @property
     def margin_offered(self) -> float | None:
-        return _margin(self.price, self.offered)
+        return _margin(self.net, self.offered)
 
     @property
     def change(self) -> int | None:
@@ -50,7 +53,9 @@ def _margin(price: int | None, cost: int | None) -> float | None:
     return None if price is None or cost is None else share(price - cost, price)
 
 
-def part_money(*, on: date, margin_percent: int, kind: str = "") -> list[PartMoney]:
+def part_money(
+    *, on: date, margin_percent: int, kind: str = "", tax_per_mille: int = 0
+) -> list[PartMoney]:
     """Every part with a shelf or a valid offer, in a constant number of queries."""
     offered = Offer.objects.valid_on(on).filter(part=OuterRef("pk"))
     kept = Shelf.objects.filter(part=OuterRef("pk"))
@@ -68,16 +73,23 @@ def part_money(*, on: date, margin_percent: int, kind: str = "") -> list[PartMon
             words=part.words,
             kind=PartKind(part.kind).label,
             price=prices[part.pk],
+            net=_net(prices[part.pk], tax_per_mille),
             cost=costs.get(part.pk),
             offered=offers.get(part.pk),
-            wanted=_wanted(offers.get(part.pk, costs.get(part.pk)), margin_percent),
+            wanted=_wanted(offers.get(part.pk, costs.get(part.pk)), margin_percent, tax_per_mille),
         )
         for part in listed
     ]
 
 
-def _wanted(cost: int | None, margin_percent: int) -> int | None:
-    return None if cost is None else price_at_margin(cost, margin_percent=margin_percent)
+def _net(price: int | None, tax_per_mille: int) -> int | None:
+    return None if price is None else net_of_tax(price, tax_per_mille)
+
+
+def _wanted(cost: int | None, margin_percent: int, tax_per_mille: int) -> int | None:
+    if cost is None:
+        return None
+    return with_tax(price_at_margin(cost, margin_percent=margin_percent), tax_per_mille)
 
 
 def costs_on_the_shelf() -> dict[int, int]:

@@ -16,6 +16,7 @@ from inventory.catalog.prices import customer_prices
 from inventory.ledger.models import AskOutcome, How, Lot, Movement
 from inventory.reorder.inputs.money import DELAY_HOURS
 from inventory.shop.models import ShopSettings, Site
+from jobs.costing.cents import net_of_tax
 from jobs.workshop.models import Declined, Job, WheelAction
 
 # Asks that took somebody's time: to fetch the part, to buy it in, to book the vehicle again.
@@ -77,7 +78,7 @@ def _asked(first: date, last: date, site: Site | None, shop: ShopSettings) -> It
         price, cost = price_of[part], usual.get(part)
         worth = None if price is None else price * pieces
         if how == How.LOST:
-            lost = None if worth is None or cost is None else worth - round(cost * pieces)
+            lost = _lost(worth, cost, pieces, shop.tax_in_prices_per_mille)
         else:
             lost = hour * (1 if pieces > 0 else -1) + _premium(paid.get(posting), pieces, cost)
         yield Unserved(how, day, part, number, job, pieces, worth, lost)
@@ -87,6 +88,13 @@ def _paid(postings: list[int]) -> dict[int, int]:
     """Cents that these issues took from the shelf."""
     moved = Movement.objects.filter(posting__in=postings).order_by().values_list("posting")
     return {posting: -cents for posting, cents in moved.annotate(cents=Sum("cents"))}
+
+
+def _lost(worth: int | None, cost: float | None, pieces: int, tax: int) -> int | None:
+    """The margin that was not earned, on the price without tax."""
+    if worth is None or cost is None:
+        return None
+    return net_of_tax(worth, tax) - round(cost * pieces)
 
 
 def _premium(paid: int | None, pieces: int, usual: float | None) -> int:

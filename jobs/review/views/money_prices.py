@@ -27,7 +27,12 @@ def money_prices(request: HttpRequest) -> HttpResponse:
     form, bands, aim = typed(request, now, wanted.shop)
     kind = request.GET.get("kind") if request.GET.get("kind") in PartKind else ""
     previews = band_previews(now.jobs, bands)
-    parts = part_money(on=site_here(request).today(), margin_percent=aim, kind=kind or "")
+    parts = part_money(
+        on=site_here(request).today(),
+        margin_percent=aim,
+        kind=kind or "",
+        tax_per_mille=wanted.shop.tax_in_prices_per_mille,
+    )
     context = {
         "page": "prices",
         "form": form,

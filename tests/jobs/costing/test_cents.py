@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.costing.cents import for_days, net_of_tax, rounded_to_total, shared_out
+from jobs.costing.cents import for_days, net_of_tax, rounded_to_total, shared_out, with_tax
 
 FRACTIONS = st.builds(Fraction, st.integers(-(10**6), 10**6), st.integers(1, 999))
 
@@ -57,3 +57,11 @@ class TestForDays:
     def test_is_the_year_by_its_days(self, days, cents):
         # 1,200.00 a year is 3.2877 a day (computed by hand).
         assert for_days(120000, days) == cents
+
+
+class TestWithTax:
+    @given(st.integers(0, 10**6), st.integers(0, 999))
+    def test_is_the_lowest_price_that_leaves_so_much(self, net, tax):
+        gross = with_tax(net, tax)
+        assert net_of_tax(gross, tax) >= net
+        assert (gross - 1) * 1000 < net * (1000 + tax) <= gross * 1000

@@ -59,6 +59,20 @@ class TestEarned:
         assert one.own.margin_cents == 7200 - 1937 - 1500
         assert one.work == "Body only"
 
+    @pytest.mark.parametrize(
+        ("with_tax", "per_mille", "price"),
+        # 42.00 and 30.00 with 19 percent are 35.29 and 25.21 (computed by hand).
+        [(True, 190, 3529 + 2521), (False, 190, 7200), (True, 0, 7200)],
+    )
+    def test_takes_prices_without_the_tax_they_are_entered_with(
+        self, sold, with_tax, per_mille, price
+    ):
+        ShopSettings.objects.update(prices_include_tax=with_tax, tax_per_mille=per_mille)
+        one = margin_of(sold.job)
+        assert one.own.price_cents == price
+        assert one.own.margin_cents == price - 1937 - 1500
+        assert sum(line.margin.margin_cents for line in one.lines) == one.own.margin_cents
+
     def test_what_came_back_to_the_shelf_costs_nothing(self, bay):
         line = issue_part_for_job(bay.job, part=bay.kit, quantity=2, by=None, key="kit")
         return_part_from_job(line, pieces=1, by=None, key="back")

@@ -3,7 +3,7 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
-from inventory.models import Part
+from inventory.models import Part, ShopSettings
 from inventory.shop.roles import Role
 from jobs.costing.prices import PriceBand
 from jobs.models import Job, JobLine
@@ -43,6 +43,15 @@ class TestPartMoney:
         offer.delete()
         (one,) = part_money(on=date(2026, 3, 9), margin_percent=50)
         assert one.offered == 5400
+
+    def test_reckons_margins_without_the_tax_that_prices_are_entered_with(self):
+        site, part = make_site(), make_part(list_price_cents=6000)
+        make_stock(part, site, pieces=1, value_cents=4000)
+        (one,) = part_money(on=date(2026, 3, 9), margin_percent=50, tax_per_mille=200)
+        assert (one.price, one.net) == (6000, 5000)
+        assert one.margin == pytest.approx(0.2)
+        # 80.00 earns half; a fifth of tax on it.
+        assert (one.wanted, one.change) == (9600, 3600)
 
     def test_what_is_not_known_is_none(self):
         make_offer(make_supplier(), make_part())
@@ -102,6 +111,14 @@ class TestMoneyPrices:
         page = owner.get(reverse("jobs:money_prices"), typed).content.decode()
         assert "These bands would have earned $58.11 on parts" in page
         assert "38.74" in page
+        assert "with tax" not in page
+
+    def test_says_that_prices_are_with_tax_where_they_are(self, owner, sold):
+        ShopSettings(pk=1, prices_include_tax=True, tax_per_mille=250).save()
+        page = owner.get(reverse("jobs:money_prices")).content.decode()
+        assert "margins are on the price without it" in page
+        # 42.00 and 8.00, a fifth of it tax, for what cost 58.11.
+        assert "the prices charged earned −$18.11" in page
 
     def test_says_what_is_wrong_with_a_band(self, owner):
         page = owner.get(reverse("jobs:money_prices"), {"markup_0": "lots"}).content.decode()

@@ -21,8 +21,8 @@ def days_ago(days):
     return timezone.now() - timedelta(days=days)
 
 
-def sums(site):
-    shop, today = ShopSettings(labour_cost_cents=6000), site.today()
+def sums(site, **settings):
+    shop, today = ShopSettings(labour_cost_cents=6000, **settings), site.today()
     rows = unserved(first=today - timedelta(days=9), last=today, site=site, shop=shop)
     return {row.how: row for row in summed(rows)}
 
@@ -35,6 +35,9 @@ class TestUnserved:
         settle_ask(ask, how=How.LOST, pieces=2)
         lost = sums(site)[How.LOST]
         assert (lost.times, lost.pieces, lost.worth_cents, lost.cost_cents) == (1, 2, 10000, 4000)
+        # 100.00 with a quarter of tax is 80.00 without.
+        lost = sums(site, prices_include_tax=True, tax_per_mille=250)[How.LOST]
+        assert (lost.worth_cents, lost.cost_cents) == (10000, 2000)
 
     def test_bought_in_cost_its_premium_and_six_minutes(self):
         site, part = make_site(), make_part(list_price_cents=5000)
