@@ -150,6 +150,7 @@ FOR = {
     "jobs:lot_detail": Role.TECHNICIAN,
     "jobs:advice_record": Role.TECHNICIAN,
     "jobs:job_read": Role.TECHNICIAN,
+    "jobs:job_read_file": Role.TECHNICIAN,
     "jobs:job_inspect": Role.TECHNICIAN,
     "jobs:job_do": Role.TECHNICIAN,
     "jobs:job_change_tires": Role.TECHNICIAN,

@@ -32,6 +32,7 @@ from jobs.workshop.models import (
 )
 from jobs.workshop.standing import Standing, WheelNow
 
+FILE_BYTES = 50_000
 YES_NO = [("", "Not known"), ("yes", "Yes"), ("no", "No")]
 
 
@@ -107,6 +108,23 @@ class ReadingsForm(WheelsForm):
         return [
             (now, {name: self[f"{name}-{now.wheel.pk}"] for name in names}) for now in self.wheels
         ]
+
+
+class ReadingFileForm(ActionForm):
+    file = forms.FileField(
+        label="Readings in a file",
+        help_text="A csv with headings such as Position, Heard, Pressure psi, Temperature (°C), "
+        "Battery, Id. Nothing is written down unless every row is right.",
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt"}),
+    )
+
+    def clean_file(self) -> bytes:
+        data: bytes = self.cleaned_data["file"].read(FILE_BYTES + 1)
+        if len(data) > FILE_BYTES:
+            raise forms.ValidationError(
+                f"At most {FILE_BYTES // 1000} kB are read; choose the file of one vehicle."
+            )
+        return data
 
 
 class SensorIdField(forms.CharField):

@@ -20,6 +20,7 @@ urlpatterns = [
     path("jobs/<int:pk>/card/", bay.job_card, name="job_card"),
     path("jobs/<int:pk>/options/", paper.job_options, name="job_options"),
     path("jobs/<int:pk>/read/", bay.job_read, name="job_read"),
+    path("jobs/<int:pk>/read-file/", bay.job_read_file, name="job_read_file"),
     path("jobs/<int:pk>/change-tires/", bay.job_change_tires, name="job_change_tires"),
     path("jobs/<int:pk>/approve/", bay.job_approve, name="job_approve"),
     path("jobs/<int:pk>/decline/", bay.job_decline, name="job_decline"),

@@ -14,8 +14,9 @@ from inventory.catalog.models import Part
 from inventory.shop.here import site_here
 from jobs.review.actions import write_down_advice
 from jobs.review.advised import advised
-from jobs.review.forms import ApprovalForm, CloseForm, DeclineForm, ReadingsForm
+from jobs.review.forms import ApprovalForm, CloseForm, DeclineForm, ReadingFileForm, ReadingsForm
 from jobs.review.inputs.laws import ShopLaws, shop_laws
+from jobs.review.reading_file import heard_in_file
 from jobs.review.views.job_page import find_job, job_page, readings_form, tire_change_form
 from jobs.workshop.actions.findings import record_readings
 from jobs.workshop.actions.fitting import take_back_line
@@ -72,6 +73,26 @@ def _read(request: HttpRequest, job: Job, form: ReadingsForm, laws: ShopLaws) ->
     heard = form.heard()
     if heard:
         record_readings(job, heard, by=request.user, source=form.cleaned_data["source"])
+    write_down_advice(job, advised(job, laws=laws))
+    return len(heard)
+
+
+@require_POST
+def job_read_file(request: HttpRequest, pk: int) -> HttpResponse:
+    job, laws = find_job(pk), shop_laws()
+    form = ReadingFileForm(request.POST, request.FILES)
+    if form.is_valid():
+        heard = form.submit(_read_file, request, job, form.cleaned_data["file"], laws)
+        if heard is not None:
+            messages.success(request, f"Wheels read from the file: {heard}.")
+            return redirect("jobs:job_detail", pk)
+    return job_page(request, job, {"failed": form})
+
+
+@transaction.atomic
+def _read_file(request: HttpRequest, job: Job, data: bytes, laws: ShopLaws) -> int:
+    wheels = [one.case.now for one in advised(job, laws=laws).wheels]
+    heard = record_readings(job, heard_in_file(data, wheels), by=request.user)
     write_down_advice(job, advised(job, laws=laws))
     return len(heard)
 

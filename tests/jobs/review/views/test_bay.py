@@ -1,4 +1,5 @@
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from inventory.models import Ask, Shelf
@@ -154,6 +155,65 @@ class TestJobRead:
         assert "the sensor is healthy" in shown
         # 33.7 psi at 102 °F is about 3 psi under 34 psi at 68 °F: ideal gas, computed.
         assert "this tire is about 3" in shown
+
+
+class TestJobReadFile:
+    HEADS = "Position;Result;Pressure (kPa);Temp F;Battery;Sensor ID;Shop\n"
+    RIGHT = "LF;ok;241,3;68;low;A1B2;Quay\nrear right;silent;;;;;\n"
+
+    @staticmethod
+    def send(client, bay, text):
+        file = SimpleUploadedFile("read.csv", text.encode("utf-8-sig"))
+        address = reverse("jobs:job_read_file", args=[bay.job.pk])
+        return client.post(address, {"file": file})
+
+    def test_takes_every_row_by_its_headings(self, signed_in, bay):
+        answer = self.send(signed_in, bay, self.HEADS + self.RIGHT)
+        assert answer.url == reverse("jobs:job_detail", args=[bay.job.pk])
+        told = bay.job.readings.order_by("wheel")
+        # 68 °F are 20 °C by definition.
+        assert list(
+            told.values_list("wheel", "heard", "pressure_kpa", "temperature_c", "battery")
+        ) == [
+            (bay.wheels[0].pk, "answered", 241, 20, "weak"),
+            (bay.wheels[3].pk, "silent", None, None, "not_told"),
+        ]
+        assert told[0].sensor_id == "A1B2"
+
+    @pytest.mark.parametrize(
+        ("row", "fault"),
+        [
+            ("LF;ok;;;;;", "Row 4: Front left is told twice; keep one row."),
+            ("axle 3;ok;;;;;", "Row 4: “axle 3” is no place with a sensor on this vehicle;"),
+            ("RF;;;;;;", "Row 4: Say what was heard"),
+            ("RF;ok;much;;;;", "Row 4: Pressure: Enter a number."),
+            ("RF;ok;;;;XYZ;", "Row 4: Sensor id (hex): "),
+            ("RF;perhaps;;;;;", "Row 4: Heard: Select a valid choice."),
+        ],
+    )
+    def test_writes_nothing_when_one_row_is_wrong(self, signed_in, bay, row, fault):
+        answer = self.send(signed_in, bay, self.HEADS + self.RIGHT + row)
+        assert fault in answer.content.decode()
+        assert not bay.job.readings.exists()
+
+    @pytest.mark.parametrize(
+        ("text", "fault"),
+        [
+            ("Pressure,Id\n35,A1", "No column is headed “Position”"),
+            ("Position,Wheel\nLF,RF", "Two columns tell the position; keep one of them."),
+            ("Position,Pressure\nLF,35", "Row 2: The pressure has no unit;"),
+            ("Position,Heard\n", "The file has no rows below its headings"),
+            ("x" * 50_001, "At most 50 kB are read"),
+        ],
+    )
+    def test_says_what_is_wrong_with_the_file(self, signed_in, bay, text, fault):
+        assert fault in self.send(signed_in, bay, text).content.decode()
+
+    def test_takes_the_unit_of_each_row(self, signed_in, bay):
+        self.send(signed_in, bay, "Wheel,Pressure,Unit\nLF,35,psi\nRF,2.4,bar")
+        # 35 psi are 241.3 kPa (NIST SP 811, Appendix B.8).
+        told = bay.job.readings.order_by("wheel").values_list("pressure_kpa", flat=True)
+        assert list(told) == [241, 240]
 
 
 class TestJobInspect:
