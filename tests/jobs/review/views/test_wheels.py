@@ -5,6 +5,7 @@ from django.urls import reverse
 
 from inventory.shop.models import ShopSettings
 from jobs.models import Fitted, Job, JobLine
+from jobs.review.inputs.margins import earned
 from tests.jobs.review.views.test_bay import do, page, read
 from tests.make import make_part, make_stock
 
@@ -91,6 +92,15 @@ class TestProgrammedSensor:
         assert "Minutes to program it" in page(signed_in, bay.job)
         do(signed_in, bay, "body", sensor_id="B2", reason="stem is new", prepare_minutes=9)
         assert bay.job.lines.get(words="Sensor programmed").quantity == 9
+
+    def test_the_minutes_it_took_cost_the_job_what_an_hour_costs_the_shop(self, signed_in, bay):
+        read(signed_in, bay)
+        ShopSettings.objects.update_or_create(pk=1, defaults={"labour_cost_cents": 4000})
+        do(signed_in, bay, "body", sensor_id="B2", reason="stem is new", prepare_minutes=9)
+        (one,) = earned(Job.objects.filter(pk=bay.job.pk))
+        cost = {line.line.words: line.margin.labour_cents for line in one.lines}
+        assert cost["Sensor programmed"] == 600
+        assert one.own.labour_cents == sum(cost.values())
 
 
 class TestJobBreakSensor:
