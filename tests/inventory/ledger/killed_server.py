@@ -2,35 +2,27 @@
 
 The process itself loads everything once and never serves. For each line it reads it forks a child
 that opens the shop's SQLite file anew, audits it, says what it found and serves until it is killed.
-So fifty starts take seconds, and nothing but the file outlives a kill.
 """
 
-import json
 import os
 import sys
 from importlib import import_module
-from pathlib import Path
 from typing import Any
 
-import django
 import waitress
 from django.conf import settings
-from django.core.management import call_command
 from django.core.wsgi import get_wsgi_application
 from django.db import connections
-from django.test import Client, override_settings
+from django.test import Client
+
+from tests.forked import set_up, tell
 
 KITS, WHOLES, PIECES = 6, 4, 100_000
 THREADS = 8
 
 
 def main(port: int) -> None:
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shopparts.settings")
-    django.setup()
-    plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
-    override_settings(STORAGES=settings.STORAGES | {"staticfiles": plain}).enable()
-    Path(settings.STATIC_ROOT).mkdir(parents=True, exist_ok=True)
-    call_command("migrate", interactive=False, verbosity=0)
+    set_up()
     tell(make_shop())
     application = get_wsgi_application()
     import_module(settings.ROOT_URLCONF)
@@ -39,10 +31,6 @@ def main(port: int) -> None:
         if os.fork() == 0:
             serve(application, port)
         os.wait()
-
-
-def tell(what: object) -> None:
-    print(json.dumps(what), flush=True)
 
 
 def make_shop() -> dict[str, Any]:

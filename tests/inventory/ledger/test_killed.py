@@ -1,23 +1,18 @@
 """The server killed under load, again and again: what it said was posted is there, and whole."""
 
-import json
 import os
 import random
 import signal
-import sqlite3
-import subprocess
-import sys
 import threading
 import time
 from contextlib import closing
 from http.client import HTTPConnection, HTTPException
-from pathlib import Path
 from urllib.parse import urlencode
 
 import pytest
 from django.conf import settings
 
-from tests.on_postgres import free_port
+from tests.forked import PATIENCE, Parent
 from tests.soak import soak
 
 ON_SQLITE = str(settings.DATABASES["default"]["ENGINE"]).endswith("sqlite3")
@@ -32,48 +27,19 @@ KILLS = soak(5, 50)
 PEOPLE = 4
 # Answers to wait for between a start and the kill, so that each kill hits a server at work.
 AT_WORK = 12
-PATIENCE = 60
 TOKEN = "k" * 32
 
 
-class Server:
-    """The forking parent, and the one child that serves at the moment."""
+class Server(Parent):
+    """With the one child that serves at the moment."""
 
     def __init__(self, folder):
-        self.port, self.file = free_port(), folder / "planner.sqlite3"
-        environment = os.environ | {"PLANNER_DATA": str(folder)}
-        environment.pop("DATABASE_URL", None)
-        self.parent = subprocess.Popen(
-            [
-                sys.executable,
-                "-W",
-                "ignore",
-                "-m",
-                "tests.inventory.ledger.killed_server",
-                str(self.port),
-            ],
-            cwd=Path(__file__).parents[3],
-            env=environment,
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-        assert self.parent.stdin
-        assert self.parent.stdout
-        self.tell, self.told = self.parent.stdin, self.parent.stdout
-        self.shop = self.heard()
         self.child = 0
-
-    def heard(self):
-        line = self.told.readline()
-        assert line, "the server ended by itself"
-        return json.loads(line)
+        super().__init__("tests.inventory.ledger.killed_server", folder)
 
     def start(self):
         """Serve; what the audit found in the file that the last kill left."""
-        self.tell.write("serve\n")
-        self.tell.flush()
-        said = self.heard()
+        said = self.told("serve")
         self.child = said["pid"]
         return said["faults"]
 
@@ -84,12 +50,7 @@ class Server:
 
     def end(self):
         self.kill()
-        self.parent.kill()
-        self.parent.communicate()
-
-    def rows(self, query):
-        with closing(sqlite3.connect(self.file)) as database:
-            return database.execute(query).fetchall()
+        super().end()
 
 
 @pytest.fixture

@@ -4,37 +4,31 @@ The process itself loads everything once and does no work. For each line it read
 shop's SQLite file, forks a server and a worker on it, and says what it found and whom it started.
 """
 
-import json
 import os
 import signal
 import sys
 from collections.abc import Callable
 from datetime import timedelta
 from importlib import import_module
-from pathlib import Path
 from typing import Any
 
-import django
 import waitress
 from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
 from django.core.wsgi import get_wsgi_application
 from django.db import connections
-from django.test import Client, override_settings
+from django.test import Client
 from django.utils import timezone
+
+from tests.forked import set_up, tell
 
 WORDS = ("red", "blue")
 ROWS, SHELVES = 1_000, 30
 
 
 def main(port: int) -> None:
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "shopparts.settings")
-    django.setup()
-    plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
-    override_settings(STORAGES=settings.STORAGES | {"staticfiles": plain}).enable()
-    Path(settings.STATIC_ROOT).mkdir(parents=True, exist_ok=True)
-    call_command("migrate", interactive=False, verbosity=0)
+    set_up()
     tell(make_shop())
     application = get_wsgi_application()
     import_module(settings.ROOT_URLCONF)
@@ -65,10 +59,6 @@ def forked(work: Callable[[], object]) -> int:
         work()
         os._exit(0)
     return child
-
-
-def tell(what: object) -> None:
-    print(json.dumps(what), flush=True)
 
 
 def make_shop() -> dict[str, Any]:

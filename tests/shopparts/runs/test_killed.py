@@ -1,11 +1,8 @@
 """Server and worker killed at once, again and again, in the middle of imports and plans."""
 
-import json
 import os
 import signal
 import sqlite3
-import subprocess
-import sys
 import threading
 import time
 from contextlib import closing
@@ -18,7 +15,7 @@ from django.conf import settings
 
 from shopparts.runs.actions import LOAD_DIED
 from shopparts.runs.models import RunStatus
-from tests.on_postgres import free_port
+from tests.forked import PATIENCE, Parent
 from tests.shopparts.runs.killed_shop import ROWS, WORDS
 from tests.soak import soak
 
@@ -31,43 +28,21 @@ pytestmark = [
 ]
 
 KILLS = soak(5, 50)
-PATIENCE = 60
-PROGRAM = "tests.shopparts.runs.killed_shop"
 TOKEN = "k" * 32
 # A little less than each takes once it has begun: the kills spread over it, the first at once.
 LOAD_SECONDS, PLAN_SECONDS = 0.35, 0.08
 
 
-class Shop:
-    """Its parent process, and the server and worker of the moment."""
+class Shop(Parent):
+    """With the server and worker of the moment."""
 
     def __init__(self, folder):
-        self.port, self.file = free_port(), folder / "planner.sqlite3"
-        self.keys = count(100)
-        environment = os.environ | {"PLANNER_DATA": str(folder)}
-        environment.pop("DATABASE_URL", None)
-        self.parent = subprocess.Popen(
-            [sys.executable, "-W", "ignore", "-m", PROGRAM, str(self.port)],
-            cwd=settings.BASE_DIR,
-            env=environment,
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            text=True,
-        )
-        self.made, self.pids = self.heard(), []
-
-    def heard(self):
-        assert self.parent.stdout
-        line = self.parent.stdout.readline()
-        assert line, "the shop ended by itself"
-        return json.loads(line)
+        self.keys, self.pids = count(100), []
+        super().__init__("tests.shopparts.runs.killed_shop", folder)
 
     def start(self):
         """Server and worker; what the audit found in the file that the last kill left."""
-        assert self.parent.stdin
-        self.parent.stdin.write("start\n")
-        self.parent.stdin.flush()
-        said = self.heard()
+        said = self.told("start")
         self.pids = said["pids"]
         until = time.monotonic() + PATIENCE
         while self.send("GET", "/health/") is None:
@@ -87,18 +62,13 @@ class Shop:
 
     def end(self):
         self.kill()
-        self.parent.kill()
-        self.parent.communicate()
-
-    def rows(self, query, *values):
-        with closing(sqlite3.connect(self.file, timeout=PATIENCE)) as file:
-            return file.execute(query, values).fetchall()
+        super().end()
 
     def send(self, method, path, **form):
         """Status and text of an answer; None where the server died before it gave one."""
         headers = {
             "Content-Type": "application/x-www-form-urlencoded",
-            "Cookie": f"sessionid={self.made['session']}; csrftoken={TOKEN}",
+            "Cookie": f"sessionid={self.shop['session']}; csrftoken={TOKEN}",
         }
         body = urlencode(form | {"csrfmiddlewaretoken": TOKEN}) if method == "POST" else None
         with closing(HTTPConnection("127.0.0.1", self.port, timeout=PATIENCE)) as line:
@@ -162,7 +132,7 @@ def test_killed_shops_leave_no_run_half_done(shop):
 def asked_at(shop, kind, words):
     if kind == "plan":
         return "/plan/again/", PLAN_SECONDS
-    return f"/runs/{shop.made['checks'][words]}/load/", LOAD_SECONDS
+    return f"/runs/{shop.shop['checks'][words]}/load/", LOAD_SECONDS
 
 
 def check_whole(shop):
