@@ -153,7 +153,10 @@ def _told_heard(said: Mapping[str, str]) -> str:
         return Heard.ANSWERED
     if not words:
         raise ValidationError("Say what was heard, such as “answered” or “silent”.")
-    return _HEARD.get(normalised(words), words)
+    if normalised(words) not in _HEARD:
+        known = ", ".join(f"“{heard.label.lower()}”" for heard in Heard)
+        raise ValidationError(f"“{words}” is nothing that is heard; write one of {known}.")
+    return _HEARD[normalised(words)]
 
 
 def _unit(said: Mapping[str, str], heads: Sequence[str], columns: Mapping[str, int]) -> str:

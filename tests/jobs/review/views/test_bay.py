@@ -188,7 +188,10 @@ class TestJobReadFile:
             ("RF;;;;;;", "Row 4: Say what was heard"),
             ("RF;ok;much;;;;", "Row 4: Pressure: Enter a number."),
             ("RF;ok;;;;XYZ;", "Row 4: Sensor id (hex): "),
-            ("RF;perhaps;;;;;", "Row 4: Heard: Select a valid choice."),
+            (
+                "RF;perhaps;;;;;",
+                "Row 4: “perhaps” is nothing that is heard; write one of “answered”, ",
+            ),
         ],
     )
     def test_writes_nothing_when_one_row_is_wrong(self, signed_in, bay, row, fault):
