@@ -148,6 +148,15 @@ class BridgeTable(MoneyTable):
     cents = AmountColumn("Moved")
 
 
+class LeftTable(MoneyTable):
+    """What the jobs left, and what came off it."""
+
+    title = "What is left"
+
+    label = PlainColumn("From")
+    cents = AmountColumn("Amount")
+
+
 class MovedTable(MoneyTable):
     """One bar of the bridge: how much of it each kind of work moved."""
 

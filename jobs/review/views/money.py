@@ -22,6 +22,7 @@ from jobs.review.tables import (
     BridgeTable,
     GroupTable,
     JobTable,
+    LeftTable,
     LineTable,
     MovedTable,
     ServiceDataTable,
@@ -48,7 +49,7 @@ def money(request: HttpRequest) -> HttpResponse:
     wanted, by = asked(request, "by"), by_asked(request)
     before, now = periods_earned(wanted.other, wanted.span, site=wanted.site, shop=wanted.shop)
     found = moved(before, now)
-    steps = bridge_steps(found, wanted)
+    steps, left = bridge_steps(found, wanted), left_steps(now, wanted)
     context = {
         "now": now,
         "before": before,
@@ -59,8 +60,8 @@ def money(request: HttpRequest) -> HttpResponse:
         "leaks": now.leaks[:LEAKS_SHOWN],
         "picture": bridge_picture(found, steps, wanted.shop),
         "steps": steps,
-        "write_offs": moved_address(Cause.WRITE_OFFS, wanted),
-        "service_data": moved_address(Cause.SERVICE_DATA, wanted),
+        "left": left,
+        "left_table": LeftTable(left, shop=wanted.shop, orderable=False),
         "bridge": BridgeTable(steps, shop=wanted.shop, orderable=False),
         "page": "money",
     }
@@ -90,6 +91,27 @@ def bridge_steps(found: Bridge, wanted: Asked) -> list[dict[str, Any]]:
     before = {"label": "Before", "cents": found.before_cents, "to": f"?{wanted.before_kept}"}
     after_address = address("jobs:money_jobs", wanted.query())
     return [before, *bars, {"label": "Now", "cents": found.after_cents, "to": after_address}]
+
+
+def left_steps(now: PeriodEarned, wanted: Asked) -> list[dict[str, Any]]:
+    """What the jobs left and what came off it, with where each opens; they sum to what is left."""
+    return [
+        {
+            "label": "The jobs",
+            "cents": now.jobs_cents,
+            "to": address("jobs:money_jobs", wanted.query()),
+        },
+        {
+            "label": "Written off",
+            "cents": -now.write_offs_cents,
+            "to": moved_address(Cause.WRITE_OFFS, wanted),
+        },
+        {
+            "label": "Service data",
+            "cents": -now.service_data.cents,
+            "to": moved_address(Cause.SERVICE_DATA, wanted),
+        },
+    ]
 
 
 def bars_shown(found: Bridge) -> list[tuple[Cause, int]]:

@@ -315,6 +315,12 @@ class TestWorkbook:
         assert page["D5"].number_format == "0%"
         assert page.auto_filter.ref == "A4:I5"
 
+    def test_holds_what_came_off_the_jobs(self, owner, sold):
+        pays_for_data()
+        page = self.saved(owner, "jobs:money", {})["What is left"]
+        rows = list(page.iter_rows(min_row=5, max_col=2, values_only=True))
+        assert rows == [("The jobs", 37.63), ("Written off", 0), ("Service data", -30)]
+
     def test_runs_nothing_that_somebody_typed(self, owner, sold):
         Vehicle.objects.filter(pk=sold.vehicle.pk).update(plate="=1+1")
         page = self.saved(owner, "jobs:money_jobs", {}).active
