@@ -86,7 +86,7 @@ def job_read_file(request: HttpRequest, pk: int) -> HttpResponse:
         if heard is not None:
             messages.success(request, f"Wheels read from the file: {heard}.")
             return redirect("jobs:job_detail", pk)
-    return job_page(request, job, {"failed": form})
+    return job_page(request, job, {"reading_file": form, "failed": form})
 
 
 @transaction.atomic

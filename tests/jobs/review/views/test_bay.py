@@ -197,6 +197,7 @@ class TestJobReadFile:
     def test_writes_nothing_when_one_row_is_wrong(self, signed_in, bay, row, fault):
         answer = self.send(signed_in, bay, self.HEADS + self.RIGHT + row)
         assert fault in answer.content.decode()
+        assert "open><summary>From a file" in answer.content.decode()
         assert not bay.job.readings.exists()
 
     @pytest.mark.parametrize(
