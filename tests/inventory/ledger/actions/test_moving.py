@@ -165,7 +165,7 @@ class TestTransfers:
         lent = receive_transfer(lent, by=None, key="t2")
         if others_there:
             make_stock(kit, van, pieces=lent.pieces)
-        quicker = []
+        quicker: list[str] = []
 
         def between(execute, sql, params, many, context):
             """Somebody else sends it back after the look for others, before the first write."""

@@ -269,8 +269,13 @@ class TestCloseJob:
             "A sensor broke in our hands and none works in its place: it must work again "
             "before the vehicle leaves. Write down who decides otherwise."
         ]
-        said = {"lines": "drive to the other site", "who": "B. Owner", "how": "in person"}
-        record_approval(job, **said, decides_safety=True)
+        record_approval(
+            job,
+            lines="drive to the other site",
+            who="B. Owner",
+            how="in person",
+            decides_safety=True,
+        )
         assert close_job(job, reason="part comes tomorrow").closed_at is not None
 
     def test_a_broken_sensor_replaced_by_one_that_answers_is_no_matter(self):
