@@ -12,7 +12,7 @@ from inventory.ledger.models import Shelf
 from inventory.reorder.actions.plan import run_plan
 from inventory.reorder.models import Order
 from inventory.shop.models import ShopSettings
-from jobs.workshop.actions.jobs import open_job
+from jobs.workshop.actions.jobs import close_job, open_job
 from jobs.workshop.actions.lines import issue_part_for_job
 from jobs.workshop.models import Fitted, Job, WheelId
 from tests.make import (
@@ -138,6 +138,26 @@ class TestSensorJob:
         body = Fitted.objects.now().get(wheel=shop["wheels"][0], kind="body")
         assert body.part in {shop["body"], shop["assembly"]}
         assert WheelId.objects.filter(wheel=shop["wheels"][0], sensor_id="A1B2C3").exists()
+        reads_well(page)
+
+
+class TestDecline:
+    def test_is_shown_when_the_vehicle_comes_again(self, shop, signed_in):
+        page = signed_in("technician", home_site=shop["site"])
+        page.set_viewport_size(PHONE)
+        find(page, "GULL 42")
+        open_a_job(page, "Sensor job")
+        page.locator("summary", has_text="Declined").click()
+        page.get_by_label("What was declined").select_option("body")
+        page.get_by_label("Why", exact=True).fill("sells it in spring")
+        page.get_by_role("button", name="Write down the decline").click()
+        page.wait_for_load_state()
+        assert page.get_by_text("sells it in spring").is_visible()
+        close_job(Job.objects.get(), reason="nothing was done")
+        find(page, "GULL 42")
+        open_a_job(page, "Tire change")
+        before = page.get_by_role("region", name="Declined at an earlier visit")
+        assert "sells it in spring" in before.inner_text()
         reads_well(page)
 
 
