@@ -29,6 +29,25 @@ class DateOrder(models.TextChoices):
     DAY_FIRST = "d.m.Y", "09.03.2026"
 
 
+class ShelfGoal(models.TextChoices):
+    """How much of a part is kept on the shelf; a part's own goal goes before it."""
+
+    ONE = "one", "One target for all parts"
+    BY_CLASS = "class", "A target by class of part"
+    CHEAPEST = "cheapest", "Whatever costs least, a miss counted"
+
+
+def target_percent(
+    name: str, percent: int, help_text: str = ""
+) -> "models.PositiveSmallIntegerField[int, int]":
+    return models.PositiveSmallIntegerField(
+        name,
+        default=percent,
+        validators=[MinValueValidator(1), MaxValueValidator(99)],
+        help_text=help_text,
+    )
+
+
 class ShopSettings(models.Model):
     """One row. Amounts everywhere are in minor units of `currency`."""
 
@@ -66,10 +85,26 @@ class ShopSettings(models.Model):
         validators=[MinValueValidator(1), MaxValueValidator(100)],
         help_text="Money, space and ageing: a share of what the stock cost.",
     )
-    service_target_percent = models.PositiveSmallIntegerField(
-        "jobs to be served from the shelf, percent",
-        default=95,
-        validators=[MinValueValidator(1), MaxValueValidator(99)],
+    shelf_goal = models.CharField(
+        "the shelf is planned to",
+        max_length=8,
+        choices=ShelfGoal.choices,
+        default=ShelfGoal.ONE,
+        help_text="A part can have a goal of its own; the page that says why it is planned has it.",
+    )
+    service_target_percent = target_percent("jobs to be served from the shelf, percent", 95)
+    target_a_percent = target_percent(
+        "class A, percent of jobs", 97, "The parts that bring the first 80 % of a site's margin."
+    )
+    target_b_percent = target_percent(
+        "class B, percent of jobs", 95, "Those that bring the next 15 %."
+    )
+    target_c_percent = target_percent("class C, percent of jobs", 90, "All others.")
+    rush_percent = models.PositiveSmallIntegerField(
+        "a part bought in a hurry costs more by, percent",
+        default=0,
+        validators=[MaxValueValidator(300)],
+        help_text="Counted into what it costs when the shelf is empty.",
     )
     gauge_tolerance_kpa = models.PositiveSmallIntegerField(
         "sensor and gauge agree within, kPa",

@@ -129,7 +129,8 @@ class PlanLine(models.Model):
     lead_days = models.FloatField("mean wait, days")
     reorder_point = models.IntegerField()
     order_quantity = models.IntegerField()
-    target = models.FloatField()
+    # None where no share of jobs was aimed at: the cheapest, or bought when asked by its own goal.
+    target = models.FloatField(null=True)
     job_fill = models.FloatField(null=True)
     unit_fill = models.FloatField(null=True)
     ready_rate = models.FloatField(null=True)
