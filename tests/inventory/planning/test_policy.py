@@ -6,11 +6,14 @@ from scipy import stats
 
 from inventory.planning.demand import Demand, TableSizes
 from inventory.planning.interval import Interval
+from inventory.planning.lead_time import order_day_wait_chances, order_interval
 from inventory.planning.policy import policy_service, reorder_point, service_levels
 from tests.inventory.planning.simulated import play
+from tests.inventory.planning.weekly import play_weekly, random_shops
 from tests.soak import soak
 
 BATCHES = [0, 0.6, 0, 0, 0.4]
+MONDAYS = [True] + [False] * 6
 
 
 def one(rate, sizes=BATCHES):
@@ -67,6 +70,27 @@ class TestPolicyService:
         assert played_stock == pytest.approx(exact_stock, rel=0.01)
 
     @pytest.mark.soak
+    def test_agrees_with_two_hundred_shops_that_order_once_a_week(self):
+        rng, n = np.random.default_rng(7), 200
+        shops = random_shops(rng, n)
+        each = np.arange(n)
+        exact = policy_service(
+            Demand.of(shops.rate, TableSizes.of(shops.sizes, table=each)),
+            order_interval(shops.lead, order_day_wait_chances([MONDAYS] * n)),
+            reorder_point=shops.reorder_point,
+            order_quantity=shops.order_quantity,
+            law=each,
+        )
+        played = play_weekly(rng, shops, weeks=soak(20_000, 100_000))
+        for name in ("unit_fill", "job_fill", "ready_rate"):
+            assert np.abs(getattr(played, name) - getattr(exact, name)).max() <= 0.01, name
+        # What chance leaves of a shelf's mean, in pieces, shrinks with the weeks played.
+        left_to_chance = soak(3, 1) / 100
+        off = np.abs(played.mean_on_hand - exact.mean_on_hand)
+        assert (off <= 0.01 * exact.mean_on_hand + left_to_chance).all()
+        assert played.mean_on_hand.sum() == pytest.approx(exact.mean_on_hand.sum(), rel=0.003)
+
+    @pytest.mark.soak
     @settings(max_examples=soak(25, 300), deadline=None)
     @given(
         rate=st.floats(0.001, 3),
@@ -112,6 +136,30 @@ class TestReorderPoint:
             one(0.1, [0, 0, 0, 0, 1.0]), Interval.of([5.0]), order_quantity=[1], target=0.95
         )
         assert fours.reorder_point[0] > single.reorder_point[0]
+
+    def test_serves_batches_of_four_as_often_as_it_says(self):
+        """Played event by event; a point for as many single pieces would serve far fewer jobs."""
+        rng = np.random.default_rng(9)
+        interval = Interval.of([5.0], review_days=7)
+        fours = [0, 0.25, 0, 0, 0.75]
+        singles = reorder_point(one(0.325, [0, 1.0]), interval, order_quantity=[1], target=0.95)
+        batches = reorder_point(one(0.1, fours), interval, order_quantity=[4], target=0.95)
+
+        def served(point, quantity):
+            return play(
+                rng,
+                rate=0.1,
+                sizes=fours,
+                lead_days_in_ten=[5.0] * 10,
+                reorder_point=int(point),
+                order_quantity=quantity,
+                review_days=7.0,
+                days=100_000,
+            ).job_fill
+
+        assert served(batches.reorder_point[0], 4) == pytest.approx(batches.job_fill[0], abs=0.01)
+        assert served(batches.reorder_point[0], 4) >= 0.94
+        assert served(singles.reorder_point[0], 1) < 0.88
 
     def test_a_part_nobody_asks_for_is_bought_when_asked(self):
         found = reorder_point(one(0.0), Interval.of([5.0]), order_quantity=[4], target=0.99)
