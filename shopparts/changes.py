@@ -19,7 +19,13 @@ GROUPS: dict[str, tuple[str, ...]] = {
         "inventory.OfferBreak",
         "jobs.JobLine",
     ),
-    "policy": ("inventory.ShopSettings", "inventory.Site", "inventory.Supplier", "jobs.Account"),
+    "policy": (
+        "inventory.ShopSettings",
+        "inventory.Site",
+        "inventory.Bin",
+        "inventory.Supplier",
+        "jobs.Account",
+    ),
     "people": ("shopparts.User",),
 }
 """Words above the list, and the kinds of record that each picks out."""

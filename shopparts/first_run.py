@@ -19,6 +19,7 @@ from django.views.decorators.http import require_http_methods
 from inventory.shop.models import ShopSettings, Site, check_zone
 from inventory.shop.roles import Role
 from shopparts.models import User
+from shopparts.shop_forms import zone_input, zones
 
 SALT = "first owner"
 DAY_SECONDS = 24 * 3600
@@ -47,7 +48,8 @@ class FirstOwnerForm(BaseUserCreationForm[User]):
         label="Time zone",
         max_length=64,
         validators=[check_zone],
-        help_text="Such as America/Chicago or Europe/Oslo: the site's days follow it.",
+        widget=zone_input(),
+        help_text="Type a city and choose, such as America/Chicago: the site's days follow it.",
     )
 
     class Meta:
@@ -87,4 +89,4 @@ def first_owner(request: HttpRequest, token: str) -> HttpResponse:
         )
         login(request, owner, backend="django.contrib.auth.backends.ModelBackend")
         return redirect("today")
-    return render(request, "first_owner.html", {"form": form})
+    return render(request, "first_owner.html", {"form": form, "zones": zones()})

@@ -10,6 +10,7 @@ from shopparts import (
     views_people,
     views_pins,
     views_plan,
+    views_shop,
 )
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -47,6 +48,14 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("team/<int:pk>/", views_people.person_detail, name="person_detail"),
     path("team/<int:pk>/address/", views_people.person_address, name="person_address"),
     path("join/<int:pk>/<str:token>/", views_people.join, name="join"),
+    path("shop/", views_shop.shop_settings, name="shop_settings"),
+    path("sites/", views_shop.site_list, name="site_list"),
+    path("sites/new/", views_shop.site_new, name="site_new"),
+    path("sites/<int:pk>/", views_shop.site_detail, name="site_detail"),
+    path("sites/<int:pk>/change/", views_shop.site_change, name="site_change"),
+    path("sites/<int:pk>/bins/", views_shop.bin_add, name="bin_add"),
+    path("bins/<int:pk>/", views_shop.bin_detail, name="bin_detail"),
+    path("bins/<int:pk>/drop/", views_shop.bin_drop, name="bin_drop"),
     path("changes/", views_people.change_list, name="change_list"),
     path("health/", health.health, name="health"),
     path("data/", views_data.data, name="data"),

@@ -16,6 +16,7 @@ from shopparts.models import Run
 from tests.addresses import Address
 from tests.make import (
     make_application,
+    make_bin,
     make_fitment,
     make_job,
     make_offer,
@@ -93,6 +94,8 @@ def one_of_each() -> dict[str, Any]:
         "price-lists": listed.pk,
         "people": people,
         "team": by.pk,
+        "sites": site.pk,
+        "bins": make_bin(site).pk,
         "runs": Run.objects.create(key="run", kind="plan").pk,
     }
 
