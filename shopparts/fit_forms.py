@@ -8,11 +8,11 @@ from django.core.exceptions import ValidationError
 from inventory.action_form import ActionForm, PostingForm
 from inventory.catalog.actions.drafts import Seen
 from inventory.catalog.models import Band, Construction, Hole, Mounting, System
+from inventory.reorder.forms.fields import pressure_field
 from inventory.shop.models import ShopSettings
 from jobs.workshop.models import Vehicle
 from jobs.workshop.pressure import COLD_C, LAMP_FLOORS
 from shopparts.fit_reads import Measured
-from shopparts.fit_upkeep_forms import pressure_field
 
 FIRST_YEAR, LAST_YEAR = 1980, 2100
 

@@ -1,8 +1,7 @@
 """Forms of the catalogue's upkeep: an entry's facts, its parts, and what becomes of it."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -11,9 +10,8 @@ from django.forms.models import fields_for_model
 from inventory.action_form import ActionForm, PostingForm
 from inventory.catalog.models import Application, Axle
 from inventory.catalog.spans import span_text
-from inventory.reorder.forms.fields import PartCodeField
-from inventory.shop.models import PressureUnit, ShopSettings, TorqueUnit
-from inventory.shop.units import pressure_in, torque_in, whole_cnm, whole_kpa
+from inventory.reorder.forms.fields import PartCodeField, pressure_field, torque_field
+from inventory.shop.models import ShopSettings
 
 GROUPS = (
     (
@@ -65,36 +63,6 @@ class MonthField(forms.DateField):
         return month and month.replace(day=1)
 
 
-class UnitField(forms.DecimalField):
-    """An amount in the shop's unit, kept as a whole number of the records' own."""
-
-    def __init__(
-        self,
-        unit: PressureUnit | TorqueUnit,
-        *,
-        kept: Callable[[Decimal, str], int],
-        shown: Callable[[str, int], Decimal],
-        **options: Any,
-    ) -> None:
-        self.unit, self.kept, self.shown = unit, kept, shown
-        super().__init__(min_value=0, max_digits=7, decimal_places=2, required=False, **options)
-
-    def prepare_value(self, value: Any) -> Any:
-        return self.shown(self.unit.value, value) if isinstance(value, int) else value
-
-    def has_changed(self, initial: Any, data: Any) -> bool:
-        return super().has_changed(self.prepare_value(initial), data)
-
-    def clean(self, value: Any) -> Any:
-        said = super().clean(value)
-        return None if said is None else self.kept(said, self.unit.value)
-
-
-def pressure_field(shop: ShopSettings, label: str) -> UnitField:
-    unit = PressureUnit(shop.pressure_unit)
-    return UnitField(unit, kept=whole_kpa, shown=pressure_in, label=label)
-
-
 class ApplicationForm(ActionForm):
     """The facts of one entry. Only what was changed is handed on."""
 
@@ -102,16 +70,13 @@ class ApplicationForm(ActionForm):
         self, *args: Any, application: Application, shop: ShopSettings, **kwargs: Any
     ) -> None:
         super().__init__(*args, **kwargs)
-        torque = TorqueUnit(shop.torque_unit)
         self.fields = fields_for_model(Application, fields=NAMES) | {
             "built_from": MonthField(label="Built from (month)", required=False),
             "built_to": MonthField(label="Built to (month)", required=False),
             "placard_front_kpa": pressure_field(shop, "Placard front"),
             "placard_rear_kpa": pressure_field(shop, "Placard rear"),
             "placard_spare_kpa": pressure_field(shop, "Placard spare"),
-            "wheel_nut_torque_cnm": UnitField(
-                torque, kept=whole_cnm, shown=torque_in, label="Wheel nut torque"
-            ),
+            "wheel_nut_torque_cnm": torque_field(shop, "Wheel nut torque"),
         }
         self.fields["relearn_steps"].widget = forms.Textarea(attrs={"rows": 3})
         self.initial = {name: getattr(application, name) for name in self.fields}

@@ -8,9 +8,8 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from inventory.action_form import ActionForm
-from inventory.reorder.forms.fields import DayField, MoneyField, typed_amount
+from inventory.reorder.forms.fields import DayField, MoneyField, pressure_field, typed_amount
 from inventory.shop.models import Bin, BinKind, ShopSettings, Site, SiteKind
-from shopparts.fit_upkeep_forms import pressure_field
 
 GROUPS = (
     ("Name and address", ("name", "address")),

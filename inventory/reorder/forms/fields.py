@@ -1,5 +1,7 @@
-"""Fields that forms of purchasing share: a part by any of its codes, an amount of money."""
+"""Fields that forms share: a part by any of its codes, amounts of money, pressures, torques."""
 
+from collections.abc import Callable
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -8,7 +10,8 @@ from django.core.exceptions import ValidationError
 from inventory.catalog.models import Part
 from inventory.catalog.names import parts_coded
 from inventory.shop.amounts import amount_text
-from inventory.shop.models import ShopSettings
+from inventory.shop.models import PressureUnit, ShopSettings, TorqueUnit
+from inventory.shop.units import pressure_in, torque_in, whole_cnm, whole_kpa
 
 
 class PartCodeField(forms.CharField):
@@ -42,6 +45,41 @@ class MoneyField(forms.DecimalField):
     def clean(self, value: Any) -> Any:
         amount = super().clean(value)
         return None if amount is None else int(amount.scaleb(self.shop.minor_digits))
+
+
+class UnitField(forms.DecimalField):
+    """An amount in the shop's unit, kept as a whole number of the records' own."""
+
+    def __init__(
+        self,
+        unit: PressureUnit | TorqueUnit,
+        *,
+        kept: Callable[[Decimal, str], int],
+        shown: Callable[[str, int], Decimal],
+        **options: Any,
+    ) -> None:
+        self.unit, self.kept, self.shown = unit, kept, shown
+        super().__init__(min_value=0, max_digits=7, decimal_places=2, required=False, **options)
+
+    def prepare_value(self, value: Any) -> Any:
+        return self.shown(self.unit.value, value) if isinstance(value, int) else value
+
+    def has_changed(self, initial: Any, data: Any) -> bool:
+        return super().has_changed(self.prepare_value(initial), data)
+
+    def clean(self, value: Any) -> Any:
+        said = super().clean(value)
+        return None if said is None else self.kept(said, self.unit.value)
+
+
+def pressure_field(shop: ShopSettings, label: str) -> UnitField:
+    unit = PressureUnit(shop.pressure_unit)
+    return UnitField(unit, kept=whole_kpa, shown=pressure_in, label=label)
+
+
+def torque_field(shop: ShopSettings, label: str) -> UnitField:
+    unit = TorqueUnit(shop.torque_unit)
+    return UnitField(unit, kept=whole_cnm, shown=torque_in, label=label)
 
 
 class DayField(forms.DateField):
