@@ -28,12 +28,12 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='shopsettings',
             name='target_a_percent',
-            field=models.PositiveSmallIntegerField(default=97, help_text="The parts that bring the first 80 % of a site's margin.", validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(99)], verbose_name='class A, percent of jobs'),
+            field=models.PositiveSmallIntegerField(default=97, help_text="The parts that bring the first 80% of a site's margin.", validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(99)], verbose_name='class A, percent of jobs'),
         ),
         migrations.AddField(
             model_name='shopsettings',
             name='target_b_percent',
-            field=models.PositiveSmallIntegerField(default=95, help_text='Those that bring the next 15 %.', validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(99)], verbose_name='class B, percent of jobs'),
+            field=models.PositiveSmallIntegerField(default=95, help_text='Those that bring the next 15%.', validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(99)], verbose_name='class B, percent of jobs'),
         ),
         migrations.AddField(
             model_name='shopsettings',

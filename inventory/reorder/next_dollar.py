@@ -11,7 +11,7 @@ from inventory.planning.budget import BudgetPlan, Ladder, budget_plan, ladder, s
 from inventory.reorder.inputs.facts import Floats, Ints
 from inventory.reorder.models import PlanLine, PlanRun
 from inventory.reorder.shelf_levels import ShelfLevels, read_levels
-from inventory.shop.amounts import MINUS, money_text
+from inventory.shop.amounts import MINUS, money_text, percent_text
 from inventory.shop.models import ShopSettings, Site
 from inventory.templatetags.charts import Line, LineChart
 
@@ -45,7 +45,7 @@ class Placed:
 
     @property
     def percent(self) -> str:
-        return f"{100 * self.share:.1f}"
+        return percent_text(self.share, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,11 +140,11 @@ def picture(
     return LineChart(
         title="Asks filled from the shelf, against money on it",
         description=f"The plan holds {money_text(now.cents, shop)} on average and fills "
-        f"{now.percent} %; {points[-1][0]:,} {shop.currency} placed best would fill "
-        f"{points[-1][1]:.1f} %.",
+        f"{now.percent}; {points[-1][0]:,} {shop.currency} placed best would fill "
+        f"{points[-1][1]:.1f}%.",
         x_label=f"{shop.currency} on the shelf on average",
-        y_label="% of asks filled",
+        y_label="asks filled, %",
         lines=[Line(label="placed best", points=points)],
-        spots=[(marked.cents / unit, 100 * marked.share, f"{words}: {marked.percent} %")],
+        spots=[(marked.cents / unit, 100 * marked.share, f"{words}: {marked.percent}")],
         y_top=100,
     )

@@ -15,7 +15,7 @@ from inventory.planning.policy import policy_service
 from inventory.reorder.inputs.one_part import PartPast, part_past
 from inventory.reorder.models import PlanLine
 from inventory.reorder.pictures import past_pictures
-from inventory.shop.amounts import count_text, money_text
+from inventory.shop.amounts import count_text, money_text, percent_figure, percent_text
 from inventory.shop.models import ShopSettings
 from inventory.templatetags.charts import Bar, BarChart, Chart
 
@@ -53,7 +53,7 @@ class Level:
 
     @property
     def job_fill_percent(self) -> str:
-        return f"{100 * self.job_fill:.1f}"
+        return percent_figure(self.job_fill, 1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,10 +187,7 @@ def often(asks_a_week: float) -> str:
 
 
 def percent(share: float | None) -> str:
-    """Whole percents, but never 100 for almost all."""
-    if share is None:
-        return "not known"
-    return f"{100 * share:.1f} %" if 0.99 < share < 1 else f"{100 * share:.0f} %"
+    return "not known" if share is None else percent_text(share)
 
 
 def levels(line: PlanLine) -> Iterator[Level]:
@@ -248,7 +245,7 @@ def picture(line: PlanLine) -> BarChart:
         description=f"None in {percent(float(law[0]))} of all times, more than {mark} in "
         f"{percent(tail)}.",
         x_label="pieces" if width == 1 else f"pieces, from this number on, {width} a bar",
-        y_label="% of times",
+        y_label="times, %",
         bars=bars,
         mark_after=None if line.is_bought_when_asked else mark // width,
         mark_words=f"reorder point {mark}",

@@ -50,6 +50,23 @@ def month_text(month: date) -> str:
     return format_date(month, "F Y")
 
 
+def percent_text(share: float, places: int = 0) -> str:
+    """A share as this site writes it everywhere; never 100 for almost all.
+
+    >>> percent_text(0.964), percent_text(0.9996), percent_text(1.0), percent_text(-0.4)
+    ('96%', '99.9%', '100%', '−40%')
+    """
+    return f"{percent_figure(share, places)}%"
+
+
+def percent_figure(share: float, places: int = 0) -> str:
+    """The figure alone, for a column whose head says percent."""
+    almost_all = 0.99 < share < 1
+    shown = min(100 * share, 99.9) if almost_all else 100 * share
+    figure = f"{shown:,.{max(places, int(almost_all))}f}".replace("-", MINUS)
+    return figure.removeprefix(MINUS) if not figure.strip(f"{MINUS}0.") else figure
+
+
 def count_text(count: int, noun: str, nouns: str = "") -> str:
     """
     >>> count_text(1, "ask"), count_text(1200, "shelf", "shelves")

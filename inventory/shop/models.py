@@ -94,10 +94,10 @@ class ShopSettings(models.Model):
     )
     service_target_percent = target_percent("jobs to be served from the shelf, percent", 95)
     target_a_percent = target_percent(
-        "class A, percent of jobs", 97, "The parts that bring the first 80 % of a site's margin."
+        "class A, percent of jobs", 97, "The parts that bring the first 80% of a site's margin."
     )
     target_b_percent = target_percent(
-        "class B, percent of jobs", 95, "Those that bring the next 15 %."
+        "class B, percent of jobs", 95, "Those that bring the next 15%."
     )
     target_c_percent = target_percent("class C, percent of jobs", 90, "All others.")
     rush_percent = models.PositiveSmallIntegerField(

@@ -86,6 +86,21 @@ def signed(count: int) -> str:
 
 
 @register.simple_tag
-def percent(share: float | None) -> str:
-    """A share as a whole percentage; blank where there is nothing to divide by."""
-    return "" if share is None else f"{share * 100:.0f}%".replace("-", amounts.MINUS)
+def percent(share: float | None, places: int = 0) -> str:
+    """A share in percent; blank where there is nothing to divide by."""
+    return "" if share is None else amounts.percent_text(share, places)
+
+
+@register.simple_tag
+def percent_figure(share: float | None, places: int = 0) -> str:
+    """For a column whose head says percent."""
+    return "" if share is None else amounts.percent_figure(share, places)
+
+
+@register.filter
+def thousands(count: int) -> str:
+    """
+    >>> thousands(1606)
+    '1,606'
+    """
+    return f"{count:,}"

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from inventory.shop.amounts import percent_text
 from inventory.shop.models import ShopSettings
 from jobs.replacement.actions import Action
 from jobs.replacement.advice import Advice, Strength, advice_for
@@ -152,7 +153,7 @@ class WheelAdvised:
         leaves = self.advice.strength is Strength.LEAVE
         if self.settled or (leaves and not self.is_close):
             return ""
-        agree = f"{round(self.advice.share * 100)}% of likely lifetimes agree"
+        agree = f"{percent_text(self.advice.share)} of likely lifetimes agree"
         other = self._next_best
         if self.is_close and self.advice.strength is Strength.MUST and other:
             return f"Look at it to choose: this, or {lower_first(other)} ({agree} on this)"

@@ -12,9 +12,8 @@ import django_tables2 as tables
 from django.urls import reverse
 from django.utils.html import format_html
 
-from inventory.shop.amounts import amount_text, day_text
+from inventory.shop.amounts import amount_text, day_text, percent_figure, percent_text
 from inventory.shop.models import ShopSettings
-from inventory.templatetags.measures import percent
 from jobs.costing.rates import Rate
 
 NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
@@ -82,10 +81,13 @@ class AmountColumn(NumberColumn):
 
 
 class ShareColumn(NumberColumn):
-    """A part of a whole, said in percent."""
+    """A part of a whole; its head says that it is in percent."""
+
+    def __init__(self, verbose_name: str, **options: Any) -> None:
+        super().__init__(f"{verbose_name}, %", **options)
 
     def render(self, value: float) -> str:
-        return percent(value)
+        return percent_figure(value)
 
 
 class RatioColumn(NumberColumn):
@@ -114,9 +116,9 @@ class RateColumn(NumberColumn):
         super().__init__(verbose_name, accessor=accessor, order_by=f"{accessor}__happened")
 
     def render(self, value: Rate) -> str:
-        if value.rate is None:
+        if value.rate is None or value.low is None or value.high is None:
             return ""
-        likely = f"{percent(value.low)} to {percent(value.high)}"
+        likely = f"{percent_text(value.low)} to {percent_text(value.high)}"
         return format_html(
             '{} of {} <span class="soft small">({})</span>', value.happened, value.cases, likely
         )

@@ -6,6 +6,7 @@ Reads and reckons; customer's prices only.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from inventory.shop.amounts import percent_text
 from inventory.shop.models import ShopSettings
 from jobs.replacement.advice import sibling_advice
 from jobs.replacement.siblings import SiblingAdvice, SiblingChoice
@@ -53,7 +54,7 @@ class SiblingsAdvised:
         return (
             f"{'It is' if len(self.wheels) == 1 else 'They are'} {years} old. {what[0]} is "
             f"expected to cost {low} a wheel over the visits left, {what[1]} {high}; "
-            f"{its.share:.0%} of likely lifetimes agree."
+            f"{percent_text(its.share)} of likely lifetimes agree."
         )
 
 

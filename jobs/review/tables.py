@@ -264,7 +264,7 @@ class RateTable(NamedTable):
     name = LinkedColumn("", to=_group)
     came_back = RateColumn("Came back", accessor="came_back")
     low = ShareColumn("Likely from", accessor="came_back__low")
-    high = ShareColumn("to", accessor="came_back__high")
+    high = ShareColumn("Likely to", accessor="came_back__high")
     cost = AmountColumn("They left", accessor="comebacks_cents")
 
     class Meta:

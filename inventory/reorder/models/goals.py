@@ -54,7 +54,7 @@ class PartGoal(models.Model):
 
     def __str__(self) -> str:
         return {
-            GoalKind.PERCENT: f"{self.amount} % of jobs",
+            GoalKind.PERCENT: f"{self.amount}% of jobs",
             GoalKind.AT_LEAST: f"at least {self.amount} kept",
             GoalKind.WHEN_ASKED: "bought when asked",
         }[GoalKind(self.kind)]

@@ -128,8 +128,8 @@ class TestNextDollar:
     def test_the_picture_marks_the_plan_or_the_budget(self, run, site, lines):
         (plan,) = found(run, site).picture.spots
         (budget,) = found(run, site, 3_000).picture.spots
-        assert plan[2] == f"the plan: {plan[1]:.1f} %"
-        assert budget[2] == f"this budget: {budget[1]:.1f} %"
+        assert plan[2] == f"the plan: {plan[1]:.1f}%"
+        assert budget[2] == f"this budget: {budget[1]:.1f}%"
         assert str(svg(found(run, site, 3_000).picture)).startswith("<svg")
 
     def test_where_nobody_asks_there_is_nothing_to_place(self, run, site):

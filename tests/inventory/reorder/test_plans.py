@@ -138,7 +138,7 @@ class TestPlanTopUp:
 class TestPlanBudget:
     def test_says_what_the_plan_holds_and_where_more_would_serve(self, manager, plan_line):
         text = page(manager, "/plan/budget/")
-        assert re.search(r"The plan holds \$\d+\.\d\d on average and fills \d+\.\d % of asks", text)
+        assert re.search(r"The plan holds \$\d+\.\d\d on average and fills \d+\.\d% of asks", text)
         assert "Where the next dollar serves most" in text
 
     def test_plans_for_a_budget_typed_in(self, manager, plan_line):

@@ -102,7 +102,7 @@ class TestPicture:
     def test_says_how_often_the_reorder_point_is_not_enough(self, make_line):
         drawn = picture(make_line(reorder_point=5))
         # scipy.stats.nbinom.sf(5, 4, 4 / 6) = 0.0424, pmf(0, 4, 4 / 6) = 0.1975 (computed)
-        assert drawn.description == "None in 20 % of all times, more than 5 in 4 %."
+        assert drawn.description == "None in 20% of all times, more than 5 in 4%."
 
     def test_many_pieces_share_bars(self, make_line):
         drawn = picture(make_line(reorder_point=400, asks=700.0))
@@ -122,8 +122,8 @@ class TestOften:
 class TestPercent:
     def test_almost_all_is_not_all(self):
         assert [percent(share) for share in (0.5, 0.998, 1.0, None)] == [
-            "50 %",
-            "99.8 %",
-            "100 %",
+            "50%",
+            "99.8%",
+            "100%",
             "not known",
         ]
