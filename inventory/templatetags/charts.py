@@ -17,10 +17,14 @@ from inventory.shop.amounts import MINUS
 
 register = template.Library()
 
-WIDTH, HEIGHT = 400, 240
+WIDTH, HEIGHT = 400, 250
 # Above the picture stands the name of its upright axis, clear of the highest tick.
-LEFT, RIGHT, TOP, BOTTOM = 44, 14, 30, 40
+RIGHT, TOP, BOTTOM = 14, 34, 44
 AT_MOST = 4
+# A letter and a line of it at the largest size the style sheet gives them, on a phone.
+LETTER, LINE = 8, 15
+# The piece of its line that stands before the name of a line.
+SAMPLE = 16
 
 Point = tuple[float, float]
 
@@ -122,30 +126,44 @@ def said(value: float) -> str:
 class Frame:
     """The scales of one picture: data in, picture coordinates out."""
 
-    def __init__(self, xs: Sequence[float], ys: Sequence[float], y_top: float | None) -> None:
+    def __init__(
+        self,
+        xs: Sequence[float],
+        ys: Sequence[float],
+        y_top: float | None = None,
+        *,
+        right: float = WIDTH - RIGHT,
+    ) -> None:
         self.x_low, self.x_high = min(xs), max(xs)
         if self.x_high == self.x_low:
             self.x_high = self.x_low + 1
         self.y_ticks = ticks(min(0.0, *ys), max(*ys, 0.0) if y_top is None else y_top)
+        self.left = 10 + LETTER * max(len(said(tick)) for tick in self.y_ticks)
+        self.right = right
 
     def x(self, value: float) -> float:
         share = (value - self.x_low) / (self.x_high - self.x_low)
-        return round(LEFT + share * (WIDTH - LEFT - RIGHT), 1)
+        return round(self.left + share * (self.right - self.left), 1)
 
     def y(self, value: float) -> float:
         low, high = self.y_ticks[0], self.y_ticks[-1]
         return round(HEIGHT - BOTTOM - (value - low) / (high - low) * (HEIGHT - TOP - BOTTOM), 1)
 
+    def below(self, x: float, words: str, row: int = 0) -> str:
+        """What stands under the axis; the first word does not leave the picture."""
+        middle = max(x, LETTER * len(words) / 2)
+        return text(round(middle, 1), HEIGHT - BOTTOM + 18 + row * (LINE - 1), words)
+
     def rules(self) -> list[str]:
         parts = []
         for tick in self.y_ticks:
             y = self.y(tick)
-            parts.append(f'<path class="rule" d="M{LEFT} {y}H{WIDTH - RIGHT}"/>')
-            parts.append(text(LEFT - 6, y + 4, said(tick), "end"))
+            parts.append(f'<path class="rule" d="M{self.left} {y}H{self.right}"/>')
+            parts.append(text(self.left - 6, y + 4, said(tick), "end"))
         return parts
 
     def mark(self, x: float, words: str) -> list[str]:
-        side = "end" if x > (LEFT + WIDTH) / 2 else "start"
+        side = "end" if x > (self.left + self.right) / 2 else "start"
         gap = -4 if side == "end" else 4
         return [
             f'<path class="mark" d="M{x} {TOP}V{HEIGHT - BOTTOM}"/>',
@@ -153,24 +171,23 @@ class Frame:
         ]
 
     def spot(self, x: float, y: float, words: str) -> list[str]:
-        side = "end" if self.x(x) > (LEFT + WIDTH) / 2 else "start"
         across, down = self.x(x), self.y(y)
+        side = "end" if across > (self.left + self.right) / 2 else "start"
         beside = across + (-8 if side == "end" else 8)
         return [
             f'<circle class="spot" cx="{across}" cy="{down}" r="5"/>',
             text(beside, down + 14, words, side, "strong"),
         ]
 
+    def labels(self, x_label: str, y_label: str) -> list[str]:
+        return [
+            text(round((self.left + self.right) / 2, 1), HEIGHT - 6, x_label, "middle", "label"),
+            text(2, 13, y_label, "start", "label"),
+        ]
+
 
 def text(x: float, y: float, words: str, anchor: str = "middle", kind: str = "tick") -> str:
     return f'<text class="{kind} {anchor}" x="{x}" y="{y}">{conditional_escape(words)}</text>'
-
-
-def labels(x_label: str, y_label: str) -> list[str]:
-    return [
-        text((LEFT + WIDTH - RIGHT) / 2, HEIGHT - 6, x_label, "middle", "label"),
-        text(2, 9, y_label, "start", "label"),
-    ]
 
 
 def path(frame: Frame, line: Line) -> str:
@@ -194,12 +211,13 @@ def line_chart(chart: LineChart) -> list[str]:
     ys += [edge for line in chart.lines for pair in line.low_high for edge in pair]
     ys += [y for _, y, _ in chart.spots]
     xs += [x for x, _ in chart.marks] + [x for x, _, _ in chart.spots]
-    frame = Frame(xs, ys, chart.y_top)
+    widest = max(len(line.label) for line in chart.lines)
+    frame = Frame(xs, ys, chart.y_top, right=WIDTH - SAMPLE - 8 - LETTER * widest)
     parts = frame.rules()
     names = chart.x_names or {x: said(x) for x in ticks(frame.x_low, frame.x_high)}
     for x, name in names.items():
         if frame.x_low <= x <= frame.x_high:
-            parts.append(text(frame.x(x), HEIGHT - BOTTOM + 14, name))
+            parts.append(frame.below(frame.x(x), name))
     for number, line in enumerate(chart.lines, 1):
         if line.low_high:
             parts.append(band(frame, line))
@@ -209,38 +227,40 @@ def line_chart(chart: LineChart) -> list[str]:
         parts += frame.mark(frame.x(x), words)
     for x, y, words in chart.spots:
         parts += frame.spot(x, y, words)
-    return parts + labels(chart.x_label, chart.y_label)
+    return parts + frame.labels(chart.x_label, chart.y_label)
 
 
 def direct_labels(frame: Frame, lines: Sequence[Line]) -> list[str]:
-    """The name of each line at its right end, moved apart where two would touch."""
-    wanted = sorted((frame.y(line.points[-1][1]) - 5, n) for n, line in enumerate(lines, 1))
-    parts, lowest = [], TOP + 4.0
-    for y, number in wanted:
-        lowest = max(y, lowest)
+    """Beside the right end of each line a piece of it and its name, apart where two would touch."""
+    wanted = sorted((frame.y(line.points[-1][1]), n) for n, line in enumerate(lines, 1))
+    parts, lowest, start = [], float(TOP), frame.right + 4
+    for place, (y, number) in enumerate(wanted):
+        still_to_come = LINE * (len(wanted) - 1 - place)
+        lowest = min(max(y, lowest), HEIGHT - BOTTOM - still_to_come)
+        parts.append(f'<path class="line line-{number}" d="M{start} {lowest:.1f}h{SAMPLE - 2}"/>')
         label = lines[number - 1].label
-        parts.append(text(WIDTH - RIGHT, lowest, label, "end", f"name name-{number}"))
-        lowest += 13
+        parts.append(text(start + SAMPLE, round(lowest + 4, 1), label, "start", "name"))
+        lowest += LINE
     return parts
 
 
 def bar_chart(chart: BarChart) -> list[str]:
-    frame = Frame([0, len(chart.bars)], [bar.value for bar in chart.bars], None)
+    frame = Frame([0, len(chart.bars)], [bar.value for bar in chart.bars])
     parts = frame.rules()
-    wide = (WIDTH - LEFT - RIGHT) / len(chart.bars)
-    every = max(1, math.ceil(len(chart.bars) / (8 if wide < 40 else len(chart.bars))))
+    wide = (frame.right - frame.left) / len(chart.bars)
+    every = math.ceil((LETTER * max(len(bar.label) for bar in chart.bars) + 6) / wide)
     for index, bar in enumerate(chart.bars):
-        x = LEFT + index * wide
+        x = frame.left + index * wide
         if bar.shaded:
             down = HEIGHT - TOP - BOTTOM
             box = f'x="{x:.1f}" y="{TOP}" width="{wide:.1f}" height="{down}"'
             parts.append(f'<rect class="shade" {box}/>')
         parts.append(block(frame, bar, x, wide, 0.0, bar.value, "bar"))
         if index % every == 0:
-            parts.append(text(round(x + wide / 2, 1), HEIGHT - BOTTOM + 14, bar.label))
+            parts.append(frame.below(x + wide / 2, bar.label))
     if chart.mark_after is not None:
-        parts += frame.mark(round(LEFT + (chart.mark_after + 1) * wide, 1), chart.mark_words)
-    return parts + labels(chart.x_label, chart.y_label)
+        parts += frame.mark(round(frame.left + (chart.mark_after + 1) * wide, 1), chart.mark_words)
+    return parts + frame.labels(chart.x_label, chart.y_label)
 
 
 def block(
@@ -262,23 +282,23 @@ def bridge(chart: Bridge) -> list[str]:
     levels = [chart.start.value]
     for step in chart.steps:
         levels.append(levels[-1] + step.value)
-    frame = Frame([0, 1], [*levels, chart.end.value], None)
+    frame = Frame([0, 1], [*levels, chart.end.value])
     parts = frame.rules()
-    wide = (WIDTH - LEFT - RIGHT) / (len(chart.steps) + 2)
+    wide = (frame.right - frame.left) / (len(chart.steps) + 2)
     spans = [(0.0, chart.start.value), *pairwise(levels), (0.0, chart.end.value)]
     for index, (bar, (start, end)) in enumerate(
         zip([chart.start, *chart.steps, chart.end], spans, strict=True)
     ):
-        x = LEFT + index * wide
+        x = frame.left + index * wide
         kind = "bar" if start == 0.0 else ("gain" if end >= start else "loss")
         parts.append(block(frame, bar, x, wide, start, end, kind))
         middle = round(x + wide / 2, 1)
-        parts.append(text(middle, HEIGHT - BOTTOM + 14 + 12 * (index % 2), bar.label))
+        parts.append(frame.below(middle, bar.label, index % 2))
         # Whole units fit above a narrow bar; the table has the exact words.
         if round(bar.value):
             words = f"{bar.value:,.0f}".replace("-", MINUS)
             parts.append(text(middle, frame.y(max(start, end)) - 3, words))
-    return parts + labels("", chart.y_label)
+    return parts + frame.labels("", chart.y_label)
 
 
 def table(chart: Chart) -> tuple[list[str], list[list[str]]]:
@@ -341,4 +361,6 @@ def svg(chart: Chart) -> SafeString:
 @register.inclusion_tag("inventory/_chart.html")
 def chart(drawn: Chart) -> dict[str, object]:
     heads, rows = table(drawn)
-    return {"title": drawn.title, "svg": svg(drawn), "heads": heads, "rows": rows}
+    # Several columns share one unit: that of the upright axis.
+    unit = drawn.y_label if isinstance(drawn, LineChart) else ""
+    return {"title": drawn.title, "svg": svg(drawn), "heads": heads, "rows": rows, "unit": unit}
