@@ -190,7 +190,8 @@ def value_at(curve: FloatArray, position: IntArray) -> FloatArray:
 
 
 def taken(curve: FloatArray, position: IntArray) -> FloatArray:
-    return np.asarray(curve[np.arange(len(position)), position + 1])
+    """One position a part, or several: rows of one position a part below each other."""
+    return np.asarray(curve[np.arange(len(curve)), position + 1])
 
 
 def curve_batches(
