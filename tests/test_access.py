@@ -114,6 +114,8 @@ FOR = {
     "inventory:plan_record": Role.PARTS_MANAGER,
     "inventory:plan_surplus": Role.PARTS_MANAGER,
     "inventory:plan_budget": Role.PARTS_MANAGER,
+    "inventory:plan_par": Role.TECHNICIAN,
+    "inventory:plan_par_send": Role.TECHNICIAN,
     "inventory:plan_top_up": Role.PARTS_MANAGER,
     "inventory:order_list": Role.PARTS_MANAGER,
     "inventory:order_detail": Role.PARTS_MANAGER,

@@ -1,6 +1,7 @@
 from django.urls import path
 
 from inventory.reorder import plans
+from inventory.reorder.views import vans
 
 urlpatterns = [
     path("plan/", plans.plan_detail, name="plan_detail"),
@@ -9,6 +10,8 @@ urlpatterns = [
     path("plan/budget/", plans.plan_budget, name="plan_budget"),
     path("plan/seasons/", plans.plan_seasons, name="plan_seasons"),
     path("plan/record/", plans.plan_record, name="plan_record"),
+    path("plan/par/", vans.plan_par, name="plan_par"),
+    path("plan/par/send/", vans.plan_par_send, name="plan_par_send"),
     path("plan/lines/<int:pk>/why/", plans.plan_why, name="plan_why"),
     path("suppliers/<int:pk>/top-up/", plans.plan_top_up, name="plan_top_up"),
 ]

@@ -95,6 +95,11 @@ class PlanLineQuerySet(models.QuerySet["PlanLine"]):
         kept = self.filter(run=run, site=site, suggested_packs=0, reorder_point__gte=0)
         return kept.filter(asks__gt=0, supplier__isnull=False).select_related("part", "supplier")
 
+    def kept_at(self, run: PlanRun, site: Site) -> Self:
+        """What the plan keeps on a site's shelf, and does not buy only when asked."""
+        kept = self.filter(run=run, site=site, reorder_point__gte=0)
+        return kept.select_related("part")
+
     def elsewhere(self, run: PlanRun, site: Site, parts: Iterable[int]) -> Self:
         """The same parts at other sites that have some to spare at all."""
         others = self.filter(run=run, part__in=list(parts), on_hand__gt=F("held"))
