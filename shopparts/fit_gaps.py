@@ -117,6 +117,6 @@ def _parts() -> Iterable[Gap]:
             name=part.number,
             address=reverse("inventory:part_detail", args=[part.pk]),
             words=part.words or part.get_kind_display().lower(),
-            next_words="Find a vehicle to list it on",
-            next_address=reverse("fit"),
+            next_words="List it on a vehicle",
+            next_address=reverse("inventory:part_fits", args=[part.pk]),
         )

@@ -8,9 +8,10 @@ from django import forms
 from django.forms.models import fields_for_model
 
 from inventory.action_form import ActionForm, PostingForm
-from inventory.catalog.models import Application, Axle
+from inventory.catalog.models import Application
 from inventory.catalog.spans import span_text
 from inventory.reorder.forms.fields import PartCodeField, pressure_field, torque_field
+from inventory.reorder.forms.parts import ListingForm
 from inventory.shop.models import ShopSettings
 
 GROUPS = (
@@ -93,14 +94,29 @@ class ApplicationForm(ActionForm):
         return {name: self.cleaned_data[name] for name in self.changed_data}
 
 
-class FitmentForm(ActionForm):
+class NewEntryForm(ApplicationForm):
+    """All facts of an entry that is not there yet; a key is made where none is written."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        asked = kwargs.pop("asked", {})
+        super().__init__(*args, application=Application(), **kwargs)
+        self.fields["key"] = forms.CharField(
+            label="Our key",
+            max_length=40,
+            required=False,
+            help_text="By which workbooks name it; blank makes one.",
+        )
+        self.initial |= asked
+        for field in self.fields.values():
+            field.show_hidden_initial = False
+
+    def facts(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in NAMES}
+
+
+class FitmentForm(ListingForm):
     part = PartCodeField()
-    axle = forms.ChoiceField(label="Wheels", choices=Axle.choices, initial=Axle.ALL)
-    rank = forms.IntegerField(
-        label="Preference", min_value=1, max_value=99, initial=1, help_text="1 is offered first."
-    )
-    quantity = forms.IntegerField(label="Pieces a wheel", min_value=1, max_value=20, initial=1)
-    prepared_as = forms.CharField(label="Program as", max_length=80, required=False)
+    field_order = ("part",)
 
 
 class CopyForm(PostingForm):

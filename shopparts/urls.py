@@ -25,6 +25,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("fit/<int:pk>/", views_fit.fit_answer, name="fit_answer"),
     path("fit/<int:pk>/give/", views_fit.fit_give, name="fit_give"),
     path("catalog/", views_catalog.catalog_gaps, name="catalog_gaps"),
+    path("applications/new/", views_catalog.application_new, name="application_new"),
     path("applications/<int:pk>/", views_catalog.application_edit, name="application_edit"),
     path("applications/<int:pk>/copy/", views_catalog.application_copy, name="application_copy"),
     path("applications/<int:pk>/split/", views_catalog.application_split, name="application_split"),

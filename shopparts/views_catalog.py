@@ -8,13 +8,19 @@ from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inventory.action_form import ActionForm
-from inventory.catalog.actions.applications import copy_application, edit_application
+from inventory.catalog.actions.applications import (
+    add_application,
+    copy_application,
+    edit_application,
+)
 from inventory.catalog.actions.fitments import list_part, settle_contradiction, unlist_part
 from inventory.catalog.learned import borders
 from inventory.catalog.models import Application, Evidence, Fitment
+from inventory.catalog.names import names
 from inventory.shop.models import Change, ShopSettings
 from inventory.shop.roles import Role, role_required
 from jobs.workshop.models import Vehicle
@@ -26,6 +32,7 @@ from shopparts.fit_upkeep_forms import (
     FitmentForm,
     MergeForm,
     MoveSplitForm,
+    NewEntryForm,
     SplitForm,
 )
 
@@ -45,6 +52,22 @@ def catalog_gaps(request: HttpRequest) -> HttpResponse:
     total = sum(len(kind.rows) for kind in kinds)
     context = {"kinds": kinds, "show": shown.key, "shown": shown, "page": page, "total": total}
     return render(request, "catalog_gaps.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@role_required(Role.PARTS_MANAGER)
+def application_new(request: HttpRequest) -> HttpResponse:
+    asked = {name: request.GET[name][:60] for name in ("make", "model") if name in request.GET}
+    form = NewEntryForm(request.POST or None, shop=ShopSettings.load(), asked=asked)
+    if form.is_valid():
+        key = form.cleaned_data["key"]
+        made = form.submit(add_application, form.facts(), key=key, by=request.user)
+        if made:
+            # The list of makes is at most a minute old; whoever added one looks at once.
+            names.forget()
+            messages.success(request, f"{made} is listed. Now the parts it takes.")
+            return redirect(f"{reverse('application_edit', args=[made.pk])}#parts")
+    return render(request, "application_new.html", {"form": form})
 
 
 def _entry_page(request: HttpRequest, application: Application, **forms: object) -> HttpResponse:

@@ -2,12 +2,17 @@
 
 `FOR` names the least role of every page, by hand: a page that is opened to the wrong people
 cannot be right in two places by accident. A new address without an entry fails with its name.
+
+The shop is made once for all of them. Each person walks over all addresses, each visit is taken
+back, and a test says at once all that is wrong, a line for each address.
 """
 
 import re
+from contextlib import contextmanager
 
 import pytest
-from django.db import connection
+from django.db import connection, transaction
+from django.test import Client
 from django.urls import reverse
 
 from inventory.catalog.names import names
@@ -31,6 +36,7 @@ FOR = {
     "fit_not_listed": Role.TECHNICIAN,
     "fit_give": Role.TECHNICIAN,
     "catalog_gaps": Role.PARTS_MANAGER,
+    "application_new": Role.PARTS_MANAGER,
     "application_edit": Role.PARTS_MANAGER,
     "application_copy": Role.PARTS_MANAGER,
     "application_split": Role.PARTS_MANAGER,
@@ -68,6 +74,9 @@ FOR = {
     "backup_list": Role.OWNER,
     "backup_now": Role.OWNER,
     "inventory:part_detail": Role.TECHNICIAN,
+    "inventory:part_new": Role.PARTS_MANAGER,
+    "inventory:part_change": Role.PARTS_MANAGER,
+    "inventory:part_fits": Role.PARTS_MANAGER,
     "inventory:part_supersede": Role.PARTS_MANAGER,
     "inventory:supersession_end": Role.PARTS_MANAGER,
     "inventory:shelf_list": Role.TECHNICIAN,
@@ -132,6 +141,7 @@ FOR = {
     "inventory:supplier_new": Role.PARTS_MANAGER,
     "inventory:supplier_detail": Role.PARTS_MANAGER,
     "inventory:supplier_change": Role.PARTS_MANAGER,
+    "inventory:offer_new": Role.PARTS_MANAGER,
     "inventory:supplier_send_back": Role.PARTS_MANAGER,
     "inventory:rise_list": Role.PARTS_MANAGER,
     "inventory:rise_order": Role.PARTS_MANAGER,
@@ -182,65 +192,107 @@ FOR = {
     "jobs:money_shelf": Role.OWNER,
 }
 WRITES = re.compile(r"^\s*(INSERT|UPDATE|DELETE|REPLACE)\b", re.IGNORECASE)
+ADDRESSES = own_addresses()
+ANSWERS = {200, 302, 404, 405}
 
 
-@pytest.fixture
-def shop():
+@pytest.fixture(scope="class")
+def shop(class_database):
     names.forget()
     yield one_of_each()
     names.forget()
 
 
-def everyone():
-    return [None, *Role]
+@pytest.fixture(scope="class", params=[None, *Role], ids=str)
+def role(request):
+    return request.param
 
 
-def sign_in(client, shop, role):
-    if role is not None:
-        client.force_login(shop["people"][role])
+@contextmanager
+def writes_noted():
+    """The statements that would change a row, as they come."""
+    written = []
+
+    def note(execute, sql, params, many, context):
+        if WRITES.match(sql):
+            written.append(sql)
+        return execute(sql, params, many, context)
+
+    with connection.execute_wrapper(note):
+        yield written
 
 
-@pytest.mark.parametrize("role", everyone(), ids=str)
-@pytest.mark.parametrize("address", own_addresses(), ids=str)
+def visit(address, shop, role, method):
+    """The answer to one person, and what it wrote; both are taken back."""
+    client = Client(raise_request_exception=False)
+    with transaction.atomic():
+        if role is not None:
+            client.force_login(shop["people"][role])
+        with writes_noted() as written:
+            answer = getattr(client, method)(path_of(address, shop))
+        transaction.set_rollback(True)
+    return answer, written
+
+
+@pytest.fixture(scope="class")
+def read(shop, role):
+    """What one person gets at every address, and what that wrote."""
+    return {address: visit(address, shop, role, "get") for address in ADDRESSES}
+
+
+@pytest.fixture(scope="class")
+def posted(shop, role):
+    names.forget()
+    return {address: visit(address, shop, role, "post") for address in ADDRESSES}
+
+
+def wrongly_answered(address, shop, role, answer):
+    """What is wrong with letting this person in, or with keeping him out."""
+    needed = FOR.get(address.name)
+    if needed is None:
+        return "say in FOR who may open it"
+    if needed == SIGNED_OUT or (role is not None and role.holds(needed)):
+        return answer.status_code not in ANSWERS and f"answers {answer.status_code}"
+    if role is None:
+        to = answer.headers.get("Location")
+        return to != f"/log-in/?next={path_of(address, shop)}" and f"leads to {to}"
+    return answer.status_code not in {403, 405} and f"lets in: {answer.status_code}"
+
+
+def each_wrong(of):
+    """A line for every address of which something wrong is said."""
+    said = ((address, of(address)) for address in ADDRESSES)
+    return "\n".join(f"{address}: {wrong}" for address, wrong in said if wrong)
+
+
 class TestAccess:
-    def test_only_those_it_is_for_come_in(self, client, shop, address, role):
-        assert address.name in FOR, f"say in FOR who may open {address.name}"
-        needed = FOR[address.name]
-        sign_in(client, shop, role)
-        path = path_of(address, shop)
-        for answer in (client.get(path), client.post(path)):
-            if needed == SIGNED_OUT:
-                assert answer.status_code in {200, 302, 404, 405}
-            elif role is None:
-                assert answer.headers["Location"] == f"/log-in/?next={path}"
-                break
-            elif not role.holds(needed):
-                assert answer.status_code in {403, 405}
-            else:
-                assert answer.status_code in {200, 302, 404, 405}
+    def test_only_those_it_is_for_read(self, shop, role, read):
+        assert not each_wrong(lambda a: wrongly_answered(a, shop, role, read[a][0]))
 
-    def test_reading_never_writes(self, client, shop, address, role):
-        sign_in(client, shop, role)
+    def test_only_those_it_is_for_post(self, shop, role, posted):
+        assert not each_wrong(lambda a: wrongly_answered(a, shop, role, posted[a][0]))
 
-        def refuse(execute, sql, params, many, context):
-            assert not WRITES.match(sql), f"reading {address} runs {sql}"
-            return execute(sql, params, many, context)
+    def test_reading_never_writes(self, role, read):
+        assert not each_wrong(lambda a: read[a][1] and f"reading it runs {read[a][1][0]}")
 
-        with connection.execute_wrapper(refuse):
-            client.get(path_of(address, shop))
+    def test_what_writes_is_noted(self, shop, posted, role):
+        # So that the search above is known to find what it looks for.
+        found = {address.name for address in ADDRESSES if posted[address][1]}
+        assert ("log_out" in found) == (role is not None)
 
 
-@pytest.mark.parametrize("address", own_addresses(), ids=str)
+def costs_shown(text):
+    return [cost for cost in (COST, str(COST_CENTS)) if cost in text]
+
+
 class TestCost:
-    def test_a_technician_sees_none(self, client, shop, address):
-        sign_in(client, shop, Role.TECHNICIAN)
-        text = client.get(path_of(address, shop)).content.decode()
-        assert COST not in text
-        assert str(COST_CENTS) not in text
+    def test_a_technician_sees_none(self, shop):
+        pages = {a: visit(a, shop, Role.TECHNICIAN, "get")[0].content.decode() for a in ADDRESSES}
+        assert not each_wrong(lambda a: costs_shown(pages[a]))
 
-
-class TestCostLookedFor:
-    def test_shows_where_it_may(self, client, shop):
-        sign_in(client, shop, Role.OWNER)
+    def test_is_found_where_it_may_be_shown(self, shop):
+        # So that the search above is known to find what it looks for.
+        client = Client()
+        client.force_login(shop["people"][Role.OWNER])
         path = reverse("inventory:part_shelf", args=[shop["parts"]])
         assert COST in client.get(path).content.decode()

@@ -20,6 +20,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("suppliers/new/", suppliers.supplier_new, name="supplier_new"),
     path("suppliers/<int:pk>/", suppliers.supplier_detail, name="supplier_detail"),
     path("suppliers/<int:pk>/change/", suppliers.supplier_change, name="supplier_change"),
+    path("suppliers/<int:pk>/offers/new/", suppliers.offer_new, name="offer_new"),
     path("suppliers/<int:pk>/send-back/", suppliers.supplier_send_back, name="supplier_send_back"),
     path("suppliers/<int:pk>/draft/", orders.order_draft, name="order_draft"),
     path("suppliers/<int:pk>/prices/", price_lists.price_list_new, name="price_list_new"),

@@ -304,3 +304,51 @@ class TestEvidenceSettle:
         text = send(manager, "evidence_settle", evidence)
         assert "P stays listed; job J1 warns no more." in text
         assert not Evidence.objects.contradictions().exists()
+
+
+NEW = {
+    "make": "Merow",
+    "model": "Lista",
+    "year_from": "2013",
+    "year_to": "2016",
+    "system": "direct",
+    "band": "433",
+    "construction": "unknown",
+    "sensors": "4",
+    "placard_front_kpa": "35",
+}
+
+
+class TestApplicationNew:
+    def add(self, manager, **fields):
+        return manager.post(reverse("application_new"), NEW | fields, follow=True)
+
+    def test_is_listed_under_a_key_of_its_own_and_leads_to_its_parts(self, manager):
+        answer = self.add(manager)
+        entry = Application.objects.get()
+        # 35 psi is 241.3 kPa by NIST SP 811 B.8.
+        assert (entry.key, entry.status, entry.placard_front_kpa) == (
+            "MEROW-LISTA-2013",
+            "checked",
+            241,
+        )
+        address = f"{reverse('application_edit', args=[entry.pk])}#parts"
+        assert answer.redirect_chain[-1][0] == address
+
+    def test_shows_among_the_makes_at_once(self, manager):
+        assert "No vehicle is listed yet" in page(manager, "fit")
+        self.add(manager)
+        assert "?make=Merow" in page(manager, "fit")
+
+    def test_refuses_years_that_another_covers(self, manager):
+        make_application(make="Merow", model="Lista", year_from=2016, year_to=2019)
+        text = self.add(manager).content.decode()
+        assert (
+            "2016–2019 Merow Lista covers some of these years; change that one, or write trim, "
+            "wheel or months that tell the two apart." in text
+        )
+
+    def test_makes_another_key_where_that_is_taken(self, manager):
+        make_application(key="MEROW-LISTA-2013", make="Merow", model="Vasto")
+        self.add(manager)
+        assert Application.objects.filter(key="MEROW-LISTA-2013-2").exists()

@@ -3,6 +3,7 @@
 Vehicles written down as an application are another subject's; whoever calls these moves them.
 """
 
+import itertools
 from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
@@ -12,6 +13,7 @@ from django.db import transaction
 from django.db.models import F
 
 from inventory.catalog.actions.kept import changed, created, facts_of, removed
+from inventory.catalog.codes import normalised
 from inventory.catalog.models import (
     Application,
     ApplicationStatus,
@@ -22,6 +24,32 @@ from inventory.catalog.models import (
 )
 from inventory.catalog.spans import month_after, month_before, span_text
 from inventory.shop.amounts import month_text
+
+
+@transaction.atomic
+def add_application(facts: Mapping[str, Any], *, key: str = "", by: Any) -> Application:
+    """A new entry that the parts manager vouches for; a key is made where none is given."""
+    application = Application(**facts)
+    application.key = key.strip() or _key_for(application)
+    same = Application.objects.alike(application).filter(
+        year_from__lte=application.year_to, year_to__gte=application.year_from
+    )
+    if (standing := same.first()) and application.built_from == application.built_to is None:
+        raise ValidationError(
+            f"{standing} covers some of these years; change that one, or write trim, wheel or "
+            "months that tell the two apart."
+        )
+    return created(application, f"entry {application}", by=by)
+
+
+def _key_for(application: Application) -> str:
+    """Make, model and first year, such as MEROW-LISTA-2013; with a number where that is taken."""
+    names = (application.make, application.model, application.trim, application.wheel)
+    stem = "-".join(filter(None, [*(normalised(name)[:9] for name in names)]))
+    stem = f"{stem}-{application.year_from}"[:36]
+    taken = set(Application.objects.filter(key__startswith=stem).values_list("key", flat=True))
+    numbered = (f"{stem}-{number}" for number in itertools.count(2))
+    return stem if stem not in taken else next(key for key in numbered if key not in taken)
 
 
 @transaction.atomic

@@ -1,6 +1,6 @@
 """New prices of a supplier: the offer that held ends the day before the new one begins."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
@@ -8,6 +8,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
+from inventory.catalog.actions.kept import changed
 from inventory.catalog.models import Part
 from inventory.reorder.models import Offer, OfferBreak, Supplier
 from inventory.shop.models import Change
@@ -118,6 +119,16 @@ def accept_prices(
     offers = [_offer(supplier, change, valid_from) for change in changes]
     Change.objects.bulk_create(_logged(changes, offers, by))
     return offers
+
+
+@transaction.atomic
+def offer_part(
+    supplier: Supplier, price: NewPrice, *, valid_from: date, terms: Mapping[str, Any], by: Any
+) -> Offer:
+    """One price by hand, as a price list of one line; `terms` are what no list says."""
+    accept_prices(supplier, [price], valid_from=valid_from, by=by)
+    offer = supplier.offers.filter(part=price.part).valid_on(valid_from).latest("valid_from")
+    return changed(offer, f"{supplier} offers {price.part}", to=terms, by=by)
 
 
 def _refuse_twice(changes: list[PriceChange]) -> None:

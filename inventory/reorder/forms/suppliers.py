@@ -4,9 +4,10 @@ from typing import Any
 
 from django import forms
 
-from inventory.action_form import PostingForm
+from inventory.action_form import ActionForm, PostingForm
 from inventory.ledger.models import Lot
-from inventory.reorder.forms.fields import MoneyField, typed_amount
+from inventory.reorder.actions.prices import NewPrice
+from inventory.reorder.forms.fields import DayField, MoneyField, PartCodeField, typed_amount
 from inventory.reorder.models import Supplier
 from inventory.reorder.supplier_page import lots_brought
 from inventory.shop.models import ShopSettings
@@ -38,6 +39,47 @@ class SupplierForm(forms.ModelForm[Supplier]):
                 required=name != "freight_free_from_cents",
             )
             self.initial[name] = typed_amount(getattr(self.instance, name), shop)
+
+
+class OfferForm(ActionForm):
+    """What a supplier asks for one part."""
+
+    part = PartCodeField()
+    supplier_code = forms.CharField(label="Its number for it", max_length=60, required=False)
+    pack = forms.IntegerField(label="Pieces in a pack", min_value=1, max_value=99_999, initial=1)
+    minimum_packs = forms.IntegerField(
+        label="At least, packs", min_value=1, max_value=9_999, initial=1
+    )
+    valid_from = DayField(label="From")
+    returnable_days = forms.IntegerField(
+        label="Goes back within, days",
+        min_value=0,
+        max_value=3_650,
+        initial=0,
+        help_text="0: it cannot go back.",
+    )
+    warranty_months = forms.IntegerField(
+        label="Warranty, months", min_value=0, max_value=240, initial=0
+    )
+    field_order = ("part", "supplier_code", "pack", "price")
+
+    def __init__(self, shop: ShopSettings, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        self.fields["price"] = MoneyField(shop, label=f"Price of a pack, {shop.currency}")
+        self.order_fields(self.field_order)
+
+    def price(self) -> NewPrice:
+        said = self.cleaned_data
+        return NewPrice(
+            part=said["part"],
+            pack_price_cents=said["price"],
+            pack=said["pack"],
+            minimum_packs=said["minimum_packs"],
+            supplier_code=said["supplier_code"],
+        )
+
+    def terms(self) -> dict[str, Any]:
+        return {name: self.cleaned_data[name] for name in ("returnable_days", "warranty_months")}
 
 
 class SendBackForm(PostingForm):

@@ -8,7 +8,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from inventory.action_form import new_key
 from inventory.ledger.actions import return_to_supplier
-from inventory.reorder.forms.suppliers import SendBackForm, SupplierForm
+from inventory.reorder.actions.prices import offer_part
+from inventory.reorder.forms.suppliers import OfferForm, SendBackForm, SupplierForm
 from inventory.reorder.models import Supplier
 from inventory.reorder.supplier_page import waits_chart, waits_seen, what_goes_back
 from inventory.shop.here import site_here
@@ -72,6 +73,23 @@ def supplier_change(request: HttpRequest, pk: int) -> HttpResponse:
         messages.success(request, f"The terms of {supplier} are saved.")
         return redirect("inventory:supplier_detail", pk)
     return render(request, "inventory/supplier_change.html", {"form": form, "supplier": supplier})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@role_required(Role.PARTS_MANAGER)
+def offer_new(request: HttpRequest, pk: int) -> HttpResponse:
+    supplier = get_object_or_404(Supplier, pk=pk)
+    given = {"part": request.GET.get("part", "")[:60], "valid_from": site_here(request).today()}
+    form = OfferForm(ShopSettings.load(), request.POST or None, initial=given)
+    if form.is_valid():
+        day = form.cleaned_data["valid_from"]
+        offer = form.submit(
+            offer_part, supplier, form.price(), valid_from=day, terms=form.terms(), by=request.user
+        )
+        if offer:
+            messages.success(request, f"{supplier} offers {offer.part}. Write the next, or leave.")
+            return redirect("inventory:offer_new", pk)
+    return render(request, "inventory/offer_new.html", {"form": form, "supplier": supplier})
 
 
 @require_POST

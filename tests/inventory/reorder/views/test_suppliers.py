@@ -1,4 +1,7 @@
+from datetime import date
+
 import pytest
+from django.urls import reverse
 
 from inventory.ledger.models import Lot, Posting, PostingKind
 from inventory.reorder.actions.deliveries import Arrived, receive_delivery
@@ -103,3 +106,42 @@ class TestSupplierSendBack:
     def test_a_lot_of_another_supplier_is_refused(self, manager, lot):
         answer = self.send(manager, make_supplier(), lot)
         assert "Another supplier brought that lot" in answer.content.decode()
+
+
+OFFERED = {
+    "supplier_code": "C-9",
+    "pack": "4",
+    "minimum_packs": "2",
+    "price": "21.37",
+    "valid_from": "2026-03-09",
+    "returnable_days": "30",
+    "warranty_months": "12",
+}
+
+
+class TestOfferNew:
+    def offer(self, manager, supplier, number):
+        path = reverse("inventory:offer_new", args=[supplier.pk])
+        return manager.post(path, OFFERED | {"part": number}, follow=True)
+
+    def test_writes_price_pack_and_terms(self, manager):
+        supplier, part = make_supplier(), make_part()
+        self.offer(manager, supplier, part.number)
+        offer = supplier.offers.get()
+        assert (offer.part, offer.supplier_code) == (part, "C-9")
+        assert (offer.pack, offer.minimum_packs, offer.pack_price_cents) == (4, 2, 2_137)
+        assert (offer.returnable_days, offer.warranty_months) == (30, 12)
+
+    def test_the_price_that_held_ends_the_day_before(self, manager):
+        supplier, part = make_supplier(), make_part()
+        old = make_offer(supplier, part)
+        self.offer(manager, supplier, part.number)
+        old.refresh_from_db()
+        assert old.valid_to == date(2026, 3, 8)
+        assert supplier.offers.latest("valid_from").pack_price_cents == 2_137
+
+    def test_refuses_a_part_that_is_not_listed(self, manager):
+        supplier = make_supplier()
+        text = self.offer(manager, supplier, "NO-SUCH").content.decode()
+        assert "No part has the code “NO-SUCH”; check it or search by words." in text
+        assert not supplier.offers.exists()
