@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from inventory.planning.demand import Demand, TableSizes
 from inventory.planning.order_size import OrderSize, order_size
-from inventory.planning.policy import Policy, policy_service, reorder_point
+from inventory.planning.policy import Policy
 from inventory.planning.usage import (
     RateLaw,
     Usage,
@@ -21,9 +21,17 @@ from inventory.planning.usage import (
     size_chances,
     usage,
 )
-from inventory.reorder.inputs.facts import WEEKS_A_YEAR, Floats, History, Ints, PlanInputs
+from inventory.reorder.aims import Aims, aims_of
+from inventory.reorder.inputs.facts import (
+    DAYS_A_YEAR,
+    WEEKS_A_YEAR,
+    Floats,
+    History,
+    Ints,
+    PlanInputs,
+)
+from inventory.reorder.kept import kept_policy
 
-DAYS_A_YEAR = 365.0
 THIN_ASKS = 6
 """Below so many asks in the history, what the vehicles lead us to expect stands before usage."""
 
@@ -41,6 +49,7 @@ class PlanFigures:
     law: Ints
     lead_days: Floats
     unit_cost_cents: Floats
+    aims: Aims
     policy: Policy
     keeping_cents: Floats
     serving_cents: Floats
@@ -56,7 +65,8 @@ def plan_figures(facts: PlanInputs) -> PlanFigures:
     demand = Demand.of(asks_per_day, table, rate_shape=learned.rate.shape)
     offer, size = cheapest_offer(facts, demand.pieces_per_day * DAYS_A_YEAR)
     law = facts.offers.supplier[offer]
-    policy, keeping, serving = kept_where_worth_it(facts, demand, table, law, offer, size)
+    aims = aims_of(facts, demand, size.unit_cost)
+    policy, keeping, serving = kept_policy(facts, demand, table, law, offer, size, aims)
     pack = facts.offers.pack[offer]
     return PlanFigures(
         usage=learned,
@@ -68,63 +78,13 @@ def plan_figures(facts: PlanInputs) -> PlanFigures:
         law=law,
         lead_days=facts.interval.mean_days[law],
         unit_cost_cents=size.unit_cost,
+        aims=aims,
         policy=policy,
         keeping_cents=keeping,
         serving_cents=serving,
         pack=pack,
         packs=packs_above(facts.stock.position, policy.reorder_point, policy.order_quantity, pack),
     )
-
-
-def kept_where_worth_it(
-    facts: PlanInputs,
-    demand: Demand,
-    table: TableSizes,
-    law: Ints,
-    offer: Ints,
-    size: OrderSize,
-) -> tuple[Policy, Floats, Floats]:
-    """The policy that reaches the target, or none of a part that costs more to keep than it saves.
-
-    What is kept is ordered again when the shelf is empty, at the latest; -1 is for what is not, and
-    for what was superseded.
-    Returns the policy and, in cents a year, what keeping to the target costs and what it saves.
-    """
-    worth = facts.worth
-    wanted = reorder_point(
-        demand, facts.interval, order_quantity=size.quantity, target=facts.target, law=law
-    )
-    shortfall = demand.sizes.mean * worth.lost_cents + worth.delay_cents
-    keeping = wanted.mean_on_hand * size.unit_cost * worth.holding_rate + worth.line_cents
-    serving = wanted.job_fill * demand.asks_per_day * DAYS_A_YEAR * shortfall
-    kept = (serving >= keeping) & ~facts.superseded
-    point = np.where(kept, np.maximum(wanted.reorder_point, 0), -1)
-    quantity = np.where(kept, size.quantity, facts.offers.least_pieces[offer])
-    moved = np.flatnonzero((point != wanted.reorder_point) | (quantity != size.quantity))
-    again = policy_service(
-        part_of(demand, table, moved),
-        facts.interval,
-        reorder_point=point[moved],
-        order_quantity=quantity[moved],
-        law=law[moved],
-    )
-    return with_rows(wanted, moved, again), keeping, serving
-
-
-def part_of(demand: Demand, table: TableSizes, rows: Ints) -> Demand:
-    return Demand(
-        asks_per_day=demand.asks_per_day[rows],
-        rate_shape=demand.rate_shape[rows],
-        sizes=TableSizes(pmf=table.pmf, table=table.table[rows]),
-    )
-
-
-def with_rows(policy: Policy, rows: Ints, other: Policy) -> Policy:
-    """The policy with some of its rows taken from another."""
-    mixed = {f.name: np.array(getattr(policy, f.name)) for f in fields(policy)}
-    for name, values in mixed.items():
-        values[rows] = getattr(other, name)
-    return Policy(**mixed)
 
 
 def packs_above(position: Ints, point: Ints, quantity: Ints, pack: Ints) -> Ints:

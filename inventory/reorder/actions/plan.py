@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from inventory.planning.interval import Interval
+from inventory.reorder.aims import CLASS_WORDS, Aims
 from inventory.reorder.figures import PlanFigures, kind_seasons, leans_on_vehicles, plan_figures
 from inventory.reorder.inputs import plan_inputs
 from inventory.reorder.inputs.facts import History, PlanInputs
@@ -21,6 +22,7 @@ RUNS_KEPT = 90
 NOBODY_OFFERS = "No supplier offers it today; add an offer."
 NEVER_ASKED = "Nobody asked for it yet; it is bought when asked."
 NOT_WORTH_KEEPING = "Keeping it costs more than it saves; it is bought when asked."
+OWN_GOAL = "Its own goal: {what}."
 
 
 def run_plan(*, as_of: date, by: Any) -> PlanRun:
@@ -100,6 +102,8 @@ def _lines(run: PlanRun, facts: PlanInputs, figures: PlanFigures) -> Iterator[Pl
     sizes = _size_words(figures.sizes)
     words = _words(facts, figures)
     prices = _pack_prices(facts, figures)
+    targets = [None if np.isnan(share) else share for share in figures.aims.target.tolist()]
+    aimed = _aimed(facts, figures.aims)
     columns = {
         "part_id": facts.rows.part,
         "site_id": facts.rows.site,
@@ -137,9 +141,9 @@ def _lines(run: PlanRun, facts: PlanInputs, figures: PlanFigures) -> Iterator[Pl
             run=run,
             supplier_id=suppliers[figures.law[row]],
             words=words[row],
-            target=facts.target,
+            target=targets[row],
             pack_price_cents=prices[row],
-            figures=dict(zip(behind, told, strict=True)) | {"sizes": sizes[row]},
+            figures=dict(zip(behind, told, strict=True)) | {"sizes": sizes[row]} | aimed[row],
             **dict(zip(columns, values, strict=True)),
         )
 
@@ -153,8 +157,27 @@ def _words(facts: PlanInputs, figures: PlanFigures) -> list[str]:
         [nobody, on_demand & ~asked, on_demand],
         [NOBODY_OFFERS, NEVER_ASKED, NOT_WORTH_KEEPING],
         default="",
-    )
-    return [note or str(words) for note, words in zip(facts.notes, told, strict=True)]
+    ).tolist()
+    for row, goal in facts.goals.told.items():
+        if not nobody[row]:
+            told[row] = OWN_GOAL.format(what=goal["what"])
+    return [note or words for note, words in zip(facts.notes, told, strict=True)]
+
+
+def _aimed(facts: PlanInputs, aims: Aims) -> list[dict[str, Any]]:
+    """What a line keeps of where its target comes from; nothing where it is the shop's one."""
+    told: list[dict[str, Any]] = [{} for _ in facts.rows.part]
+    for row in np.flatnonzero(aims.number >= 0).tolist():
+        told[row]["class"] = {
+            "name": CLASS_WORDS[aims.number[row]],
+            "share": round(float(aims.share[row]), 6),
+            "margin_cents": round(float(aims.margin_cents[row])),
+        }
+    for row in np.flatnonzero(aims.cheapest).tolist():
+        told[row]["miss_cents"] = round(float(aims.miss_cents[row]))
+    for row, goal in facts.goals.told.items():
+        told[row]["goal"] = goal
+    return told
 
 
 def _pack_prices(facts: PlanInputs, figures: PlanFigures) -> list[int | None]:

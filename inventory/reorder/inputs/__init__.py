@@ -15,6 +15,7 @@ from inventory.reorder.inputs.asks import (
     read_usable_by_day,
 )
 from inventory.reorder.inputs.facts import Ints, PlanInputs, Rows
+from inventory.reorder.inputs.goals import goals_of, part_sites, read_goals
 from inventory.reorder.inputs.money import worth_of
 from inventory.reorder.inputs.offers import read_last_days, read_offers
 from inventory.reorder.inputs.stock import read_coming, read_shelves, rows_of, stock_of, table
@@ -39,8 +40,9 @@ def plan_inputs(as_of: date, *, moved: Ints | None = None) -> PlanInputs:
     asks = superseded.handed_on(read_asks(as_of))
     movements = read_usable_by_day(as_of, sites) if moved is None else moved
     by_day = superseded.handed_on(movements)
-    expected = superseded.expected(read_expected(as_of))
-    rows = rows_of(shelves, coming, asks, table(((a, b) for a, b, *_ in expected), 2))
+    expected, own = superseded.expected(read_expected(as_of)), read_goals(sites)
+    awaited = table(((a, b) for a, b, *_ in expected), 2)
+    rows = rows_of(shelves, coming, asks, awaited, part_sites(own))
     older = superseded.older(rows, shelves)
     offers, part = read_offers(as_of, suppliers)
     first_offer, offer_count = offers_by_row(rows, part)
@@ -56,7 +58,7 @@ def plan_inputs(as_of: date, *, moved: Ints | None = None) -> PlanInputs:
         supplier=np.array([supplier.pk for supplier in suppliers], dtype=np.int64),
         interval=intervals(suppliers, read_waits()),
         worth=worth_of(as_of, rows, offers.unit_cents[first_offer, 0], shop),
-        target=shop.service_target_percent / 100,
+        goals=goals_of(rows, own, shop),
         superseded=superseded.rows(rows),
         notes=notes_of(superseded.notes(rows, older), read_last_days(as_of), rows, shop),
     )

@@ -1,19 +1,22 @@
 """What a plan knows before it computes anything: arrays with one entry a part-site."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from inventory.planning.interval import Interval
+from inventory.shop.models import ShelfGoal
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 WEEKS = 156
 WEEKS_A_YEAR = 52
+DAYS_A_YEAR = 365.0
 LARGEST_ASK = 64
 """An ask for more pieces counts as several asks of at most so many."""
 
@@ -105,16 +108,41 @@ class Stock:
 class Worth:
     """What an ask that finds the shelf empty costs, and what keeping stock costs.
 
+    margin_cents : (n,) per piece, what selling it earns, without tax
     lost_cents : (n,) per piece, the margin that goes with a customer who does not wait
+    rush_cents : (n,) per piece, what those bought in a hurry cost more
     delay_cents : per ask, the labour of finding it elsewhere and booking again
     line_cents : per year and part on the shelf, the labour of counting it
     holding_rate : per year, of the cost of what is kept
     """
 
+    margin_cents: Floats
     lost_cents: Floats
+    rush_cents: Floats
     delay_cents: float
     line_cents: float
     holding_rate: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Goals:
+    """What the shop plans its shelf to, and the goals that parts have of their own.
+
+    target : share of jobs, for all parts
+    class_targets : the same for classes A, B and C
+    own_target : (n,) share of jobs that a part has for itself; NaN where it has none
+    at_least : (n,) pieces that are kept whatever the figures say; 0 where nobody said
+    when_asked : (n,) bought when asked, because somebody said so
+    told : by row, the goal in words as the plan keeps them
+    """
+
+    shelf: ShelfGoal
+    target: float
+    class_targets: tuple[float, ...]
+    own_target: Floats
+    at_least: Ints
+    when_asked: NDArray[np.bool_]
+    told: Mapping[int, dict[str, Any]]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +162,6 @@ class PlanInputs:
     supplier: Ints
     interval: Interval
     worth: Worth
-    target: float
+    goals: Goals
     superseded: NDArray[np.bool_]
     notes: Sequence[str]

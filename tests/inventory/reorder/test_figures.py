@@ -11,6 +11,7 @@ from inventory.planning.order_size import order_size
 from inventory.reorder.figures import cheapest_offer, packs_above, plan_figures
 from inventory.reorder.inputs.facts import (
     WEEKS,
+    Goals,
     History,
     Offers,
     PlanInputs,
@@ -18,6 +19,7 @@ from inventory.reorder.inputs.facts import (
     Stock,
     Worth,
 )
+from inventory.shop.models import ShelfGoal
 
 SUPPLIERS = 2
 
@@ -69,12 +71,22 @@ def make_facts(*, asks, sizes=(0, 1), on_hand=0, unit_cents=2_000, lost_cents=1_
         supplier=np.array([101, 102]),
         interval=Interval.of([2.0, 3.0, 5.0], review_days=1.4),
         worth=Worth(
+            margin_cents=np.full(n, 4.0 * lost_cents),
             lost_cents=np.full(n, float(lost_cents)),
+            rush_cents=np.zeros(n),
             delay_cents=0.0,
             line_cents=0.0,
             holding_rate=0.25,
         ),
-        target=0.95,
+        goals=Goals(
+            shelf=ShelfGoal.ONE,
+            target=0.95,
+            class_targets=(0.97, 0.95, 0.90),
+            own_target=np.full(n, np.nan),
+            at_least=zeros,
+            when_asked=np.zeros(n, dtype=np.bool_),
+            told={},
+        ),
         superseded=np.zeros(n, dtype=np.bool_),
         notes=[""] * n,
     )
