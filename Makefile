@@ -3,6 +3,7 @@ PYTHON ?= python3
 BIN := .venv/bin
 MANAGE := $(BIN)/python manage.py
 DEMO := PLANNER_DATA=data/demo
+PORT ?= 8000
 
 # Arithmetic that never meets a database need not be tested on two.
 PURE := $(addprefix --ignore=tests/,inventory/planning jobs/replacement jobs/costing reference)
@@ -22,10 +23,10 @@ venv: .venv/dev
 
 demo: .venv/run
 	$(DEMO) $(MANAGE) demo_shop
-	$(DEMO) $(MANAGE) start
+	$(DEMO) $(MANAGE) start --port $(PORT)
 
 run: .venv/run
-	$(MANAGE) start
+	$(MANAGE) start --port $(PORT)
 
 test: .venv/dev
 	$(BIN)/python -m tests.reference fixtures/reference/*.json

@@ -88,5 +88,5 @@ def first_owner(request: HttpRequest, token: str) -> HttpResponse:
             zone=form.cleaned_data["zone"],
         )
         login(request, owner, backend="django.contrib.auth.backends.ModelBackend")
-        return redirect("today")
+        return redirect("first_hour")
     return render(request, "first_owner.html", {"form": form, "zones": zones()})

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from inventory.shop.here import CHOSEN, site_chosen, sites_open
 from shopparts import pins
+from shopparts.first_hour import first_hour_for
 from shopparts.forms import LogInForm, NewPasswordForm
 from shopparts.models import User
 from shopparts.today import (
@@ -91,9 +92,9 @@ def switch_site(request: HttpRequest) -> HttpResponse:
 @require_safe
 def today(request: HttpRequest) -> HttpResponse:
     user = cast(User, request.user)
-    context: dict[str, Any] = {}
+    context: dict[str, Any] = {"hour": first_hour_for(request)}
     if site := site_chosen(request):
-        context = {
+        context |= {
             "waiting": waiting_for(user, site),
             "jobs": own_jobs(user, site),
             "arrived": parts_arrived(site),

@@ -11,6 +11,8 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from inventory.shop.amounts import count_text
 from inventory.shop.models import Bin, ShopSettings, Site
 from inventory.shop.roles import Role, role_required
+from shopparts.first_hour import AWAY, first_hour_for
+from shopparts.first_hour import first_hour as first_hour_now
 from shopparts.shop_forms import BinForm, BinsForm, SettingsForm, SiteForm, zones
 from shopparts.shop_upkeep import (
     add_bins,
@@ -22,6 +24,7 @@ from shopparts.shop_upkeep import (
 )
 
 BINS_A_PAGE = 100
+YEAR_SECONDS = 365 * 24 * 3600
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -30,7 +33,7 @@ def shop_settings(request: HttpRequest) -> HttpResponse:
     form = SettingsForm(request.POST or None, instance=ShopSettings.load())
     if form.is_valid() and form.submit(change_settings, to=form.changes(), by=request.user):
         messages.success(request, "The shop's settings are saved.")
-        return redirect("shop_settings")
+        return redirect("first_hour" if first_hour_for(request) else "shop_settings")
     return render(request, "shop_settings.html", {"form": form})
 
 
@@ -115,3 +118,21 @@ def bin_drop(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("bin_detail", pk)
     messages.success(request, f"Bin {bin} is dropped.")
     return redirect("site_detail", bin.site_id)
+
+
+@require_safe
+@role_required(Role.OWNER)
+def first_hour(request: HttpRequest) -> HttpResponse:
+    return render(request, "first_hour.html", {"hour": first_hour_now()})
+
+
+@require_POST
+@role_required(Role.OWNER)
+def first_hour_away(request: HttpRequest) -> HttpResponse:
+    """Put the list away on this device, or take it out again."""
+    answer = redirect("today")
+    if "out" in request.POST:
+        answer.delete_cookie(AWAY)
+    else:
+        answer.set_cookie(AWAY, "away", max_age=YEAR_SECONDS, httponly=True, samesite="Lax")
+    return answer
