@@ -74,11 +74,15 @@ class ParList:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Now:
-    """What the shelves hold: pieces free and bins by part and site, pieces coming by part."""
+    """What the shelves hold: pieces free and bins by part and site, pieces coming by part.
+
+    `spare` is what a site had beyond its own needs when the plan was made.
+    """
 
     van: Site
     shops: Sequence[Site]
     free: dict[PartSite, int]
+    spare: dict[PartSite, int]
     bins: dict[PartSite, str]
     coming: dict[int, int]
 
@@ -87,7 +91,10 @@ def par_list(van: Site) -> ParList:
     """Every part that the plan keeps in a van, in the order of its bins there."""
     run = PlanRun.objects.finished().first()
     kept = list(PlanLine.objects.kept_at(run, van)) if run else []
-    now = read_now(van, [line.part_id for line in kept])
+    parts = [line.part_id for line in kept]
+    elsewhere = PlanLine.objects.elsewhere(run, van, parts) if run else []
+    spare = {(line.part_id, line.site_id): line.spare for line in elsewhere}
+    now = read_now(van, parts, spare)
     lines = [par_line(line, now) for line in kept]
     return ParList(
         run=run,
@@ -110,17 +117,20 @@ def par_line(line: PlanLine, now: Now) -> ParLine:
 
 
 def fill_ups(part_id: int, missing: int, now: Now) -> Iterator[FillUp]:
-    """From the fewest shops, the richest first; a shop gives all it has, for it can buy more."""
-    there = [(now.free.get((part_id, shop.pk), 0), shop) for shop in now.shops]
-    for free, shop in sorted(there, key=lambda one: -one[0]):
-        pieces = min(missing, free)
+    """From what a shop can spare first; then it gives what it has, for it can buy more."""
+    there = {shop: (part_id, shop.pk) for shop in now.shops}
+    richest = sorted(
+        there, key=lambda shop: (-now.spare.get(there[shop], 0), -now.free.get(there[shop], 0))
+    )
+    for shop in richest:
+        pieces = min(missing, now.free.get(there[shop], 0))
         if pieces > 0:
-            bins = now.bins.get((part_id, shop.pk), "")
+            bins = now.bins.get(there[shop], "")
             yield FillUp(part_id=part_id, source=shop, pieces=pieces, bins=bins)
             missing -= pieces
 
 
-def read_now(van: Site, parts: list[int]) -> Now:
+def read_now(van: Site, parts: list[int], spare: dict[PartSite, int]) -> Now:
     shops = [site for site in Site.objects.selling() if site.kind == SiteKind.SHOP]
     sites = [van.pk, *(shop.pk for shop in shops)]
     shelves = Shelf.objects.filter(part__in=parts, site__in=sites).with_available()
@@ -128,6 +138,7 @@ def read_now(van: Site, parts: list[int]) -> Now:
         van=van,
         shops=shops,
         free={(shelf.part_id, shelf.site_id): shelf.free for shelf in shelves},
+        spare=spare,
         bins=bins_of(parts, sites),
         coming=coming_to(van, parts),
     )

@@ -66,6 +66,14 @@ class TestParList:
         assert found == [(other, 4), (site, 1)]
         assert line.short == 1
 
+    def test_takes_from_the_shop_that_can_spare_it_first(self, van, kept, site, run):
+        other = make_site(name="Harbour Road")
+        make_stock(kept.part, site, pieces=9)
+        make_stock(kept.part, other, pieces=8)
+        for shop, here, point in ((site, 9, 8), (other, 8, 0)):
+            make_plan_line(shop, None, run=run, part=kept.part, on_hand=here, reorder_point=point)
+        assert [(each.source, each.pieces) for each in par_of(van).fill_ups] == [(other, 6)]
+
     def test_what_is_promised_is_nobodys_to_give_or_to_count(self, van, kept, site):
         make_stock(kept.part, site, pieces=5)
         make_stock(kept.part, van, pieces=3)
@@ -175,12 +183,12 @@ class TestPlanPar:
     ):
         ShopSettings.load()
         make_stock(kept.part, site, pieces=4)
-        with django_assert_num_queries(11):
+        with django_assert_num_queries(12):
             page(driver, "/plan/par/")
         for _ in range(10):
             line = make_plan_line(van, None, run=run)
             make_stock(line.part, site, pieces=4)
-        with django_assert_num_queries(11):
+        with django_assert_num_queries(12):
             page(driver, "/plan/par/")
 
 
