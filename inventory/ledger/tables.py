@@ -17,6 +17,7 @@ SHOWN = {
     "apart": ("Not for sale", Q(on_hand__gt=F("usable"))),
 }
 NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
+WIDE = {"td": {"class": "wide"}}
 
 
 class ShelfTable(tables.Table):  # type: ignore[misc]  # the library is untyped

@@ -73,6 +73,13 @@ class NumberColumn(PlainColumn):
         super().__init__(verbose_name, attrs=NUMBER, **options)
 
 
+class CountColumn(NumberColumn):
+    """Pieces, jobs, vehicles."""
+
+    def render(self, value: int) -> str:
+        return f"{value:,}"
+
+
 class AmountColumn(NumberColumn):
     """Cents."""
 

@@ -9,10 +9,10 @@ from jobs.costing.rates import Rate
 from jobs.review.columns import (
     NUMBER,
     AmountColumn,
+    CountColumn,
     DayColumn,
     LinkedColumn,
     MoneyTable,
-    NumberColumn,
     PlainColumn,
     RateColumn,
     RatioColumn,
@@ -91,7 +91,7 @@ class GroupTable(NamedTable):
     title = "Figures by group"
 
     name = LinkedColumn("", to=_group)
-    jobs = NumberColumn("Jobs")
+    jobs = CountColumn("Jobs")
     margin = AmountColumn("Margin", accessor="margin_cents")
     share = ShareColumn("Share")
     price = AmountColumn("Charged", accessor="own__price_cents")
@@ -164,8 +164,8 @@ class MovedTable(MoneyTable):
 
     work = LinkedColumn("Work done", to=_work)
     moved = AmountColumn("Moved", accessor="cents")
-    jobs_before = NumberColumn("Jobs before", accessor="before__count")
-    jobs_after = NumberColumn("Jobs now", accessor="after__count")
+    jobs_before = CountColumn("Jobs before", accessor="before__count")
+    jobs_after = CountColumn("Jobs now", accessor="after__count")
     price_before = AmountColumn("Charged before", accessor="before__price_cents")
     price_after = AmountColumn("Charged now", accessor="after__price_cents")
     cost_before = AmountColumn("Cost before", accessor="before__cost_cents")
@@ -183,7 +183,7 @@ class WriteOffTable(MoneyTable):
     number = LinkedColumn("Part", to=_shelf)
     kind = PlainColumn("How", accessor="kind_words")
     words = PlainColumn("Why")
-    pieces = NumberColumn("Pieces")
+    pieces = CountColumn("Pieces")
     cents = AmountColumn("Written off")
 
     class Meta:
@@ -198,7 +198,7 @@ class ServiceDataTable(MoneyTable):
     first = DayColumn("From", accessor="span__first")
     last = DayColumn("To", accessor="span__last")
     cents = AmountColumn("Service data", accessor="service_data__cents")
-    jobs = NumberColumn("Sensor jobs", accessor="service_data__jobs")
+    jobs = CountColumn("Sensor jobs", accessor="service_data__jobs")
     a_job = AmountColumn("A sensor job", accessor="service_data__a_job_cents")
 
 
@@ -222,7 +222,7 @@ class DeadTable(MoneyTable):
     number = LinkedColumn("Part", to=_shelf)
     words = PlainColumn("Description")
     site = PlainColumn("Site")
-    pieces = NumberColumn("Pieces")
+    pieces = CountColumn("Pieces")
     cents = AmountColumn("Cost")
     last_issued = DayColumn("Last issued")
 
@@ -236,8 +236,8 @@ class UnservedSumTable(MoneyTable):
     title = "Wanted and not sold"
 
     words = LinkedColumn("What became of it", to=_unserved)
-    times = NumberColumn("Times")
-    pieces = NumberColumn("Pieces")
+    times = CountColumn("Times")
+    pieces = CountColumn("Pieces")
     worth = AmountColumn("At customer prices", accessor="worth_cents")
     cost = AmountColumn("It cost", accessor="cost_cents")
 
@@ -247,7 +247,7 @@ class UnservedTable(MoneyTable):
 
     day = DayColumn("Day")
     what = LinkedColumn("Wanted", to=_shelf)
-    pieces = NumberColumn("Pieces")
+    pieces = CountColumn("Pieces")
     job = LinkedColumn("Job", to=_job)
     worth = AmountColumn("At customer prices", accessor="worth_cents")
     cost = AmountColumn("It cost", accessor="cost_cents")
@@ -281,7 +281,7 @@ class CauseTable(MoneyTable):
 
     cause = LinkedColumn("Cause", to=_cause, accessor="cause_words")
     payer = PlainColumn("Paid by", accessor="payer_words")
-    count = NumberColumn("Comebacks")
+    count = CountColumn("Comebacks")
     charged = PlainColumn("Charged to the job before", accessor="charged_words")
     cents = AmountColumn("They left")
 
@@ -301,7 +301,7 @@ class BandTable(MoneyTable):
     title = "What bands had earned"
 
     words = PlainColumn("Kind")
-    pieces = NumberColumn("Pieces")
+    pieces = CountColumn("Pieces")
     margin = AmountColumn("Margin as charged", accessor="sold__margin_cents")
     share = ShareColumn("Share")
     banded = AmountColumn("Margin in bands", accessor="banded_margin_cents")
@@ -337,9 +337,9 @@ class AccountTable(MoneyTable):
     price = AmountColumn("Charged", accessor="own__price_cents")
     cost = AmountColumn("Cost", accessor="own__cost_cents")
     discount = ShareColumn("Discount")
-    vehicles = NumberColumn("Vehicles")
-    open_jobs = NumberColumn("Open jobs")
-    broken = NumberColumn("Rules not kept")
+    vehicles = CountColumn("Vehicles")
+    open_jobs = CountColumn("Open jobs")
+    broken = CountColumn("Rules not kept")
 
     class Meta:
         empty_text = "No account yet."
@@ -365,7 +365,7 @@ class DueTable(MoneyTable):
     unit_number = PlainColumn("Unit")
     chance = ShareColumn("A sensor fails within a year")
     oldest_since = DayColumn("Oldest body since")
-    declined = NumberColumn("Declined before")
+    declined = CountColumn("Declined before")
     last_visit = DayColumn("Last visit")
 
     class Meta:

@@ -124,7 +124,7 @@ class TestClaimSend:
 class TestClaimDetail:
     def test_tells_all_the_supplier_will_ask(self, manager, claim):
         text = page(manager, f"/claims/{claim.pk}/")
-        for words in ("4410A", "88417 km", "J-77", "2025-06-02", "2026-03-17", "2026-03-20"):
+        for words in ("4410A", "88,417 km", "J-77", "2025-06-02", "2026-03-17", "2026-03-20"):
             assert words in text
         assert "on the claim shelf at Quay Street" in text
         assert "sealed lithium cell" in text
