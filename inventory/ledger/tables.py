@@ -22,7 +22,7 @@ WIDE = {"td": {"class": "wide"}}
 
 class ShelfTable(tables.Table):  # type: ignore[misc]  # the library is untyped
     part = tables.Column(order_by="part__number")
-    words = tables.Column(accessor="part__words", verbose_name="Description")
+    words = tables.Column(accessor="part__words", verbose_name="Description", attrs=WIDE)
     kind = tables.Column(
         accessor="part__get_kind_display", order_by="part__kind", verbose_name="Kind"
     )
@@ -38,7 +38,7 @@ class ShelfTable(tables.Table):  # type: ignore[misc]  # the library is untyped
         fields = ("part", "words", "kind", "free", "held", "on_hand", "bins")
         order_by = "part"
         empty_text = "No such shelf here."
-        attrs = {"aria_label": "Shelves"}
+        attrs = {"aria_label": "Shelves", "class": "stack"}
 
     def render_part(self, record: Shelf) -> str:
         address = reverse("inventory:part_shelf", args=[record.part_id])
