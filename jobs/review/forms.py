@@ -51,6 +51,9 @@ class PressureField(forms.DecimalField):
 class WheelsForm(ActionForm):
     """A form with the same fields for each of several wheels, named by the wheel."""
 
+    # The last reading the page knew of: what is newer and says the same came from this very form.
+    after = forms.IntegerField(widget=forms.HiddenInput, min_value=0, required=False)
+
     def __init__(
         self, *args: Any, wheels: Sequence[WheelNow], shop: ShopSettings, **kwargs: Any
     ) -> None:

@@ -22,7 +22,7 @@ class Scanner:
 
     def __call__(self, code):
         # The cursor stands in the one input by itself.
-        self.page.wait_for_function("document.activeElement.matches('main input')")
+        self.page.locator("main input:focus").wait_for()
         with self.page.expect_navigation():
             self.page.keyboard.type(str(code))
             self.page.keyboard.press("Enter")

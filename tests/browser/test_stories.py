@@ -15,6 +15,7 @@ from inventory.shop.models import ShopSettings
 from jobs.workshop.actions.jobs import close_job, open_job
 from jobs.workshop.actions.lines import issue_part_for_job
 from jobs.workshop.models import Fitted, Job, WheelId
+from tests.browser.hands import press
 from tests.make import (
     make_application,
     make_fitment,
@@ -109,15 +110,13 @@ class TestSensorJob:
         for other in page.locator("fieldset.reading").all()[1:]:
             other.get_by_text("Pressure, id, battery").click()
             other.get_by_label("The vehicle knows this id").select_option("yes")
-        page.get_by_role("button", name="The rest answered: write down").click()
-        page.wait_for_load_state()
+        press(page.get_by_role("button", name="The rest answered: write down"))
         # What was heard steps aside for what to do.
         assert not page.locator("fieldset.reading").first.is_visible()
 
     def do(self, page, wheel):
         wheel.get_by_label("Id of the new sensor").fill("00A1B2C3")
-        wheel.locator("button.act").click()
-        page.wait_for_load_state()
+        press(wheel.locator("button.act"))
         assert page.get_by_text("written down.").is_visible()
         assert Shelf.objects.filter(on_hand=7).exists()
         reads_well(page)
@@ -126,13 +125,11 @@ class TestSensorJob:
         # The new sensor answers now; the last reading counts.
         page.get_by_text("Read the sensors").click()
         page.locator("fieldset.reading").first.get_by_label("Answered", exact=True).check()
-        page.get_by_role("button", name="The rest answered: write down").click()
-        page.wait_for_load_state()
+        press(page.get_by_role("button", name="The rest answered: write down"))
         page.get_by_label("Lamp after a restart").select_option("off")
         for tick in ("All pressures set cold", "Wheel nuts tightened", "Driven, and the lamp"):
             page.get_by_label(tick).check()
-        page.get_by_role("button", name="Close the job").click()
-        page.wait_for_load_state()
+        press(page.get_by_role("button", name="Close the job"))
         assert page.get_by_role("heading", level=1).inner_text().endswith("closed")
         assert not Job.objects.get().is_open
         body = Fitted.objects.now().get(wheel=shop["wheels"][0], kind="body")
@@ -150,8 +147,7 @@ class TestDecline:
         page.locator("summary", has_text="Declined").click()
         page.get_by_label("What was declined").select_option("body")
         page.get_by_label("Why", exact=True).fill("sells it in spring")
-        page.get_by_role("button", name="Write down the decline").click()
-        page.wait_for_load_state()
+        press(page.get_by_role("button", name="Write down the decline"))
         assert page.get_by_text("sells it in spring").is_visible()
         close_job(Job.objects.get(), reason="nothing was done")
         find(page, "GULL 42")
@@ -167,8 +163,7 @@ class TestTireChange:
         page.set_viewport_size(PHONE)
         find(page, "GULL 42")
         open_a_job(page, "Tire change")
-        page.get_by_role("button", name="Same on all four").click()
-        page.wait_for_load_state()
+        press(page.get_by_role("button", name="Same on all four"))
         assert page.get_by_text("on all four, every sensor answered").is_visible()
         assert Shelf.objects.get(part=shop["kit"]).on_hand == 4
         reads_well(page)

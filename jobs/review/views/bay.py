@@ -72,7 +72,8 @@ def _read(request: HttpRequest, job: Job, form: ReadingsForm, laws: ShopLaws) ->
         note_lamp(job, before=lamp)
     heard = form.heard()
     if heard:
-        record_readings(job, heard, by=request.user, source=form.cleaned_data["source"])
+        said = {name: form.cleaned_data[name] for name in ("source", "after")}
+        record_readings(job, heard, by=request.user, **said)
     write_down_advice(job, advised(job, laws=laws))
     return len(heard)
 
@@ -160,6 +161,9 @@ def job_approve(request: HttpRequest, pk: int) -> HttpResponse:
 def job_close(request: HttpRequest, pk: int) -> HttpResponse:
     job = find_job(pk)
     form = CloseForm(request.POST)
+    if not job.is_open:
+        messages.info(request, f"Job {job} is closed already; see below how.")
+        return redirect("jobs:job_detail", pk)
     if form.is_valid():
         answers = dict(form.cleaned_data)
         reason = answers.pop("reason")

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.shop.models import ShopSettings
 from jobs.review.forms import ComebackForm, RelearnForm
-from jobs.review.views.job_page import find_job
+from jobs.review.views.job_page import find_job, last_reading
 from jobs.review.walk import learned_wheels, walk_of
 from jobs.workshop.actions.jobs import record_comeback
 from jobs.workshop.actions.relearn import record_relearn
@@ -26,10 +26,10 @@ def job_relearn(request: HttpRequest, pk: int) -> HttpResponse:
         wheels=[step.now for step in walk],
         shop=ShopSettings.load(),
         initial={"lamp_after": job.lamp_after, "pressures_set_cold": job.pressures_set_cold}
-        | {"road_checked": job.road_checked},
+        | {"road_checked": job.road_checked, "after": last_reading(job)},
     )
     if form.is_valid():
-        checks = ("lamp_after", "pressures_set_cold", "road_checked")
+        checks = ("lamp_after", "pressures_set_cold", "road_checked", "after")
         done = form.submit(
             record_relearn,
             job,

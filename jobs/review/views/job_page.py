@@ -129,7 +129,7 @@ def _inspection_values(one: WheelAdvised) -> dict[str, Any]:
 def readings_form(
     job: Job, found: JobAdvised, data: Any = None, *, heard: Mapping[str, str] | None = None
 ) -> ReadingsForm:
-    initial: dict[str, Any] = {"lamp_before": job.lamp_before}
+    initial: dict[str, Any] = {"lamp_before": job.lamp_before, "after": last_reading(job)}
     for one in found.wheels:
         if one.case.reading:
             initial[f"heard-{one.case.now.wheel.pk}"] = one.case.reading.heard
@@ -140,6 +140,11 @@ def readings_form(
         shop=ShopSettings.load(),
         initial=initial | dict(heard or {}),
     )
+
+
+def last_reading(job: Job) -> int:
+    """The newest that a page shows of this job; 0 where nothing was read yet."""
+    return max(job.readings.values_list("pk", flat=True), default=0)
 
 
 def _closing_values(job: Job) -> dict[str, Any]:

@@ -1,5 +1,7 @@
 """A vehicle with its wheels and history; writing a new one down; opening a job on it."""
 
+from typing import Any
+
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -40,16 +42,18 @@ def job_open(request: HttpRequest, pk: int) -> HttpResponse:
     vehicle = get_object_or_404(Vehicle, pk=pk)
     form = OpenJobForm(request.POST)
     if form.is_valid():
-        job = form.submit(
-            open_job,
-            vehicle,
-            site=site_here(request),
-            technician=request.user,
-            **form.cleaned_data,
+        said = {"technician": request.user} | form.cleaned_data
+        job = _opened_before(vehicle, said) or form.submit(
+            open_job, vehicle, site=site_here(request), **said
         )
         if job:
             return redirect("jobs:job_detail", job.pk)
     return _vehicle_page(request, pk, form)
+
+
+def _opened_before(vehicle: Vehicle, said: dict[str, Any]) -> Job | None:
+    """The job that this very form opened when it was sent the first time."""
+    return vehicle.jobs.open().filter(booked_for=None, **said).first()
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

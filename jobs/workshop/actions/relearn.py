@@ -19,6 +19,7 @@ def record_relearn(
     lamp_after: str = "",
     pressures_set_cold: bool = False,
     road_checked: bool = False,
+    after: int | None = None,
 ) -> list[Reading]:
     """What the walk showed: each wheel's sensor answers and the vehicle knows it; the checks after.
 
@@ -28,7 +29,7 @@ def record_relearn(
         raise ValidationError(
             "Tick at least one wheel that was learned, or one check that is done."
         )
-    readings = record_readings(job, learned, by=by)
+    readings = record_readings(job, learned, by=by, after=after)
     job.lamp_after = lamp_after or job.lamp_after
     job.pressures_set_cold = pressures_set_cold or job.pressures_set_cold
     job.road_checked = road_checked or job.road_checked

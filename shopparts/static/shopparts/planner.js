@@ -1,20 +1,21 @@
 // Small comforts that HTML alone does not give. Every page works without this file.
 "use strict";
 
-const find = document.getElementById("find");
-const found = document.getElementById("found");
+// Looked for each time: a form that comes back with its errors brings a new body.
+const find = () => document.getElementById("find");
+const found = () => document.getElementById("found");
 
 function closeFound() {
-  if (found) found.replaceChildren();
+  found()?.replaceChildren();
 }
 
 // "/" goes to the search box from anywhere; a bar code scanner then types into it.
 document.addEventListener("keydown", (event) => {
   const typing = event.target.closest("input, select, textarea");
-  if (event.key === "/" && !typing && find) {
+  if (event.key === "/" && !typing && find()) {
     event.preventDefault();
-    find.focus();
-    find.select();
+    find().focus();
+    find().select();
   }
   if (event.key === "Escape") {
     closeFound();
@@ -24,8 +25,8 @@ document.addEventListener("keydown", (event) => {
 
 // Arrow keys walk from the box through what was found and back.
 document.addEventListener("keydown", (event) => {
-  if (!found || !["ArrowDown", "ArrowUp"].includes(event.key)) return;
-  const stops = [find, ...found.querySelectorAll("a")];
+  if (!found() || !["ArrowDown", "ArrowUp"].includes(event.key)) return;
+  const stops = [find(), ...found().querySelectorAll("a")];
   const here = stops.indexOf(document.activeElement);
   if (here < 0 || stops.length < 2) return;
   event.preventDefault();
@@ -34,8 +35,16 @@ document.addEventListener("keydown", (event) => {
 });
 
 document.addEventListener("click", (event) => {
-  if (found && !event.target.closest(".find")) closeFound();
+  if (!event.target.closest(".find")) closeFound();
   for (const menu of document.querySelectorAll("details.menu[open]")) {
     if (!menu.contains(event.target)) menu.open = false;
   }
+});
+
+// "?" opens what a page is about, and shuts it again.
+document.addEventListener("keydown", (event) => {
+  const about = document.querySelector("details.about");
+  if (event.key !== "?" || !about || event.target.closest("input, select, textarea")) return;
+  about.open = !about.open;
+  about.querySelector("summary").focus();
 });

@@ -356,6 +356,15 @@ class TestJobClose:
         signed_in.post(reverse("jobs:job_close", args=[bay.job.pk]), self.ALL)
         assert not Job.objects.get(pk=bay.job.pk).is_open
 
+    def test_sent_twice_it_says_that_it_is_closed(self, signed_in, bay):
+        read(signed_in, bay, heard="answered")
+        address = reverse("jobs:job_close", args=[bay.job.pk])
+        signed_in.post(address, self.ALL)
+        closed_at = Job.objects.get(pk=bay.job.pk).closed_at
+        shown = signed_in.post(address, self.ALL, follow=True).content.decode()
+        assert f"Job {bay.job} is closed already; see below how." in shown
+        assert Job.objects.get(pk=bay.job.pk).closed_at == closed_at
+
 
 class TestJobTakeBack:
     def test_puts_an_unused_part_back_on_the_shelf(self, signed_in, bay):

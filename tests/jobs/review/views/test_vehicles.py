@@ -106,6 +106,14 @@ class TestJobOpen:
         assert answer.url == reverse("jobs:job_detail", args=[job.pk])
         assert job.technician == bay.technician
 
+    def test_sent_twice_it_leads_to_the_job_it_opened(self, signed_in, bay):
+        Job.objects.all().update(closed_at=bay.job.opened_at, closed_on=bay.site.today())
+        address = reverse("jobs:job_open", args=[bay.vehicle.pk])
+        said = {"kind": "tire_change", "odometer_km": "", "words": "slow leak"}
+        first, second = signed_in.post(address, said), signed_in.post(address, said)
+        assert first.url == second.url
+        assert Job.objects.open().count() == 1
+
     def test_refuses_a_second_job_at_a_time(self, signed_in, bay):
         address = reverse("jobs:job_open", args=[bay.vehicle.pk])
         answer = signed_in.post(address, {"kind": "sensor"})

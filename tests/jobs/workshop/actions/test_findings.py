@@ -59,6 +59,24 @@ class TestRecordReadings:
         good = [w.fitted.get(kind="body").last_good_on for w in wheels[:3]]
         assert good == [DAY, None, None]
 
+    def test_sent_twice_from_one_page_it_is_written_down_once(self, job, wheels):
+        heard = [WheelHeard(wheel=wheels[0]), WheelHeard(wheel=wheels[1], heard=Heard.SILENT)]
+        first = record_readings(job, heard, by=make_user(), after=0)
+        assert record_readings(job, heard, by=make_user(), after=0) == first
+        assert job.readings.count() == 2
+
+    def test_said_again_from_a_later_page_it_is_another_reading(self, job, wheels):
+        heard = [WheelHeard(wheel=wheels[0])]
+        [first] = record_readings(job, heard, by=make_user(), after=0)
+        [second] = record_readings(job, heard, by=make_user(), after=first.pk)
+        assert second.pk > first.pk
+
+    def test_another_wheel_said_from_the_same_page_is_written_down(self, job, wheels):
+        record_readings(job, [WheelHeard(wheel=wheels[0])], by=make_user(), after=0)
+        both = [WheelHeard(wheel=wheels[0]), WheelHeard(wheel=wheels[1])]
+        assert len(record_readings(job, both, by=make_user(), after=0)) == 2
+        assert job.readings.last_of_each().count() == 2
+
     def test_a_gauge_says_nothing_about_the_sensor(self, job, wheels):
         _read(job, [WheelHeard(wheel=wheels[0], pressure_kpa=228)], source="gauge")
         assert wheels[0].fitted.get(kind="body").last_good_on is None

@@ -1,0 +1,132 @@
+// Keeps a posting in the page until the planner has answered, however bad the wifi is.
+// A form with a key of its own, or marked data-again, does no more when it is sent twice: it is
+// sent from here, one at a time. Without this file it is an ordinary form.
+
+const AGAIN_AFTER = 3000; // milliseconds until the one resending that nobody asks for
+const SLOW_AFTER = 1000; // until a person wants to know that something is going on
+const NO_ANSWER = "The planner did not answer. Look at the wifi, then try that again.";
+const LOGGED_OUT = "You are logged out. Log in, come back to this page and send it again.";
+const waiting = []; // what was posted and is not answered yet, oldest first
+let sending = false;
+let again; // the timer of that resending
+
+const bar = () => document.getElementById("unsent");
+
+function say(words, { button = false, link = false } = {}) {
+  bar().querySelector("p").textContent = words;
+  bar().querySelector("button").hidden = !button;
+  bar().querySelector("a").hidden = !link;
+}
+
+function maySendTwice(form) {
+  const its = (name) => form.getAttribute(name);
+  const post = its("method") === "post" && its("enctype") !== "multipart/form-data";
+  return post && (form.querySelector("[name=key]") || form.hasAttribute("data-again"));
+}
+
+function posted(form, button) {
+  const fields = new URLSearchParams(new FormData(form));
+  if (button?.name) fields.append(button.name, button.value);
+  const address = button?.getAttribute("formaction") || form.getAttribute("action");
+  const words = button?.getAttribute("aria-label") || button?.textContent.trim() || "This";
+  return { form, fields, address: address || location.href, words, failed: 0 };
+}
+
+// The key stays that of the form; the token is that of whoever is logged in by now.
+function body(posting) {
+  const fields = new URLSearchParams(posting.fields);
+  const token = document.cookie.match(/(?:^|; )csrftoken=([^;]+)/);
+  if (token) fields.set("csrfmiddlewaretoken", token[1]);
+  return fields;
+}
+
+document.addEventListener("submit", (event) => {
+  if (event.defaultPrevented || !maySendTwice(event.target) || !AbortSignal.timeout) return;
+  event.preventDefault();
+  const next = posted(event.target, event.submitter);
+  const same = (one) => one.address === next.address && `${one.fields}` === `${next.fields}`;
+  if (waiting.some(same)) return;
+  waiting.push(next);
+  if (waiting.length === 1) send();
+});
+
+async function send() {
+  const [posting] = waiting;
+  clearTimeout(again);
+  sending = true;
+  posting.form.setAttribute("aria-busy", "true");
+  const slow = setTimeout(say, SLOW_AFTER, `Sending “${posting.words}”.`);
+  const answer = await ask(posting);
+  clearTimeout(slow);
+  posting.form.removeAttribute("aria-busy");
+  sending = false;
+  if (answer === null) fail(posting);
+  else if (answer.status === 401) keep(posting, `“${posting.words}” is not sent. ${LOGGED_OUT}`, true);
+  else take(answer);
+}
+
+// Only the planner says where an answer leads; one that does not comes from something in between.
+async function ask(posting) {
+  try {
+    const answer = await fetch(posting.address, {
+      method: "POST",
+      body: body(posting),
+      headers: { "X-Sent-By-Page": "1" },
+      signal: AbortSignal.timeout(bar().dataset.seconds * 1000),
+    });
+    const leads = answer.headers.get("X-Leads-To");
+    if (leads === null || answer.status >= 500) return null;
+    return { status: answer.status, leads, text: await answer.text() };
+  } catch {
+    return null;
+  }
+}
+
+function fail(posting) {
+  posting.failed += 1;
+  const not = `“${posting.words}” is not sent`;
+  if (!navigator.onLine) keep(posting, `${not} yet. It is sent when the wifi is back.`);
+  else if (posting.failed > 1) keep(posting, `${not}. Look at the wifi, then send it again.`);
+  else {
+    keep(posting, `${not} yet. Sending it again.`);
+    again = setTimeout(send, AGAIN_AFTER);
+  }
+}
+
+// What was typed stands as it was sent: it may have arrived, and only the answer was lost.
+function keep(posting, words, link = false) {
+  const at = document.activeElement;
+  posting.form.inert = true;
+  say(words, { button: true, link });
+  if (at === document.body || posting.form.contains(at)) bar().querySelector("button").focus();
+}
+
+function take(answer) {
+  waiting.shift().form.inert = false;
+  if (answer.leads && waiting.length) send();
+  else if (answer.leads) location.assign(answer.leads);
+  else show(answer.text, waiting.splice(0));
+}
+
+// The form again with what was wrong, or the next step of a form of several.
+function show(text, unsent) {
+  const page = new DOMParser().parseFromString(text, "text/html");
+  document.title = page.title;
+  document.body.replaceWith(document.adoptNode(page.body));
+  htmx.process(document.body);
+  const first = document.querySelector("main [aria-invalid=true], main [autofocus]");
+  (first || document.getElementById("content")).focus();
+  if (unsent.length) say(`“${unsent[0].words}” came too fast and is not sent; do it again.`);
+}
+
+document.addEventListener("click", (event) => {
+  if (event.target.closest("#unsent button") && waiting.length && !sending) send();
+});
+window.addEventListener("online", () => waiting.length && !sending && send());
+window.addEventListener("beforeunload", (event) => waiting.length && event.preventDefault());
+
+// Parts of pages that htmx fetches change nothing; to ask again is up to the person.
+for (const event of ["htmx:sendError", "htmx:timeout", "htmx:responseError"]) {
+  document.addEventListener(event, () => waiting.length || say(NO_ANSWER));
+}
+document.addEventListener("htmx:afterOnLoad", () => waiting.length || say(""));
