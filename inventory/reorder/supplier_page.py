@@ -34,7 +34,7 @@ class GoesBack:
 
 def waits_seen(supplier: Supplier) -> list[int]:
     """Days from sending an order to each of its deliveries, by the calendar of each site."""
-    return sorted(days for _, days in read_waits(supplier.pk).tolist())
+    return sorted(days for _, days, _ in read_waits(supplier.pk).tolist())
 
 
 def waits_chart(waits: list[int]) -> BarChart:

@@ -1,7 +1,8 @@
 """The shop's own past played again under this plan, beside what happened.
 
 Every four weeks the plan learns what was known then, and every week it weighs the season anew; its
-reorder points meet the asks that really came, from the stock that really lay there at first.
+reorder points meet the asks that really came, from the stock that really lay there at first. What
+it orders waits as suppliers were seen to deliver up to the last plan, for that is what happened.
 """
 
 from collections import defaultdict

@@ -20,7 +20,7 @@ from inventory.reorder.inputs.money import worth_of
 from inventory.reorder.inputs.offers import read_last_days, read_offers
 from inventory.reorder.inputs.stock import read_coming, read_shelves, rows_of, stock_of, table
 from inventory.reorder.inputs.superseded import read_superseded
-from inventory.reorder.inputs.waits import intervals, read_waits
+from inventory.reorder.inputs.waits import intervals, known_by, read_waits
 from inventory.reorder.models import Supplier
 from inventory.shop.amounts import day_text
 from inventory.shop.models import ShopSettings, Site
@@ -56,7 +56,7 @@ def plan_inputs(as_of: date, *, moved: Ints | None = None) -> PlanInputs:
         first_offer=first_offer,
         offer_count=offer_count,
         supplier=np.array([supplier.pk for supplier in suppliers], dtype=np.int64),
-        interval=intervals(suppliers, read_waits()),
+        interval=intervals(suppliers, known_by(read_waits(), as_of)),
         worth=worth_of(as_of, rows, offers.unit_cents[first_offer, 0], shop),
         goals=goals_of(rows, own, shop),
         superseded=superseded.rows(rows),

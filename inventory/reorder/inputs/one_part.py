@@ -80,7 +80,7 @@ def part_past(line: PlanLine) -> PartPast:
 
 
 def _deliveries(supplier: int | None) -> Counter[int]:
-    return Counter(days for _, days in read_waits(supplier).tolist()) if supplier else Counter()
+    return Counter(days for _, days, _ in read_waits(supplier).tolist()) if supplier else Counter()
 
 
 def _asks(parts: list[int], site: Site, first: date, last: date) -> list[tuple[int, int]]:

@@ -1,12 +1,13 @@
 """Which part-sites a plan looks at, and what stands on their shelves and on the way."""
 
 from collections.abc import Iterable
+from itertools import chain
 
 import numpy as np
 from django.db.models import F, Sum
 
 from inventory.catalog.models import Counted
-from inventory.ledger.models import Shelf
+from inventory.ledger.models import Shelf, Transfer
 from inventory.reorder.inputs.facts import Ints, Rows, Stock, coded
 from inventory.reorder.models import OrderLine
 from inventory.shop.models import SiteKind
@@ -28,17 +29,19 @@ def read_shelves() -> Ints:
 
 
 def read_coming() -> Ints:
-    """(part, site, pieces, of them for jobs) still to come on orders that were sent."""
+    """(part, site, pieces, of them for jobs) on orders that were sent, and on the road."""
     open_pieces = F("packs") * F("pack") - F("pieces_delivered") - F("pieces_withdrawn")
     lines = OrderLine.objects.coming().filter(**COUNTED_PART).order_by()
     grouped = lines.values("part_id", "order__site_id", "job_key").annotate(total=Sum(open_pieces))
-    found = (
+    on_order = (
         (part, site, total, total if job_key else 0)
         for part, site, job_key, total in grouped.values_list(
             "part_id", "order__site_id", "job_key", "total"
         )
     )
-    return table(found, 4)
+    road = Transfer.objects.on_the_road().filter(**COUNTED_PART).order_by()
+    by_part = road.values_list("part_id", "to_site_id").annotate(total=Sum("pieces"))
+    return table(chain(on_order, ((*found, 0) for found in by_part)), 4)
 
 
 def rows_of(*facts: Ints) -> Rows:

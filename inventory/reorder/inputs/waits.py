@@ -1,5 +1,6 @@
 """How long orders take, supplier by supplier: every delivery is a sample."""
 
+from datetime import date
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -21,9 +22,9 @@ WEEK, WORKING_DAYS = "1234567", "12345"
 
 
 def read_waits(supplier: int | None = None) -> Ints:
-    """(supplier, days) from sending an order to each of its deliveries, on the site's calendar.
+    """(supplier, days, day): how long an order took to each of its deliveries, by the site's days.
 
-    Of all suppliers, or of one.
+    `day` is the ordinal of the delivery's: before it nobody knew. Of all suppliers, or of one.
     """
     lines = DeliveryLine.objects.all()
     if supplier is not None:
@@ -44,20 +45,26 @@ def read_waits(supplier: int | None = None) -> Ints:
     )
     return table(
         (
-            (supplier, (at.astimezone(zone).date() - sent.astimezone(zone).date()).days)
+            (supplier, day - sent.astimezone(zone).date().toordinal(), day)
             for supplier, sent, at, name, _, _ in found
             for zone in [ZoneInfo(name)]
+            for day in [at.astimezone(zone).date().toordinal()]
             if sent is not None
         ),
-        2,
+        3,
     )
+
+
+def known_by(waits: Ints, day: date) -> Ints:
+    """The waits that had ended by a day."""
+    return waits[waits[:, 2] <= day.toordinal()]
 
 
 def intervals(suppliers: list[Supplier], waits: Ints) -> Interval:
     """A law a supplier, and a last one for parts that nobody offers."""
     seen = np.zeros((len(suppliers) + 1, LONGEST_DAYS + 1))
     row_of = {supplier.pk: row for row, supplier in enumerate(suppliers)}
-    for supplier, days in waits.tolist():
+    for supplier, days, _ in waits.tolist():
         seen[row_of[supplier], min(days, LONGEST_DAYS)] += 1
     stated = [min(supplier.stated_lead_days, LONGEST_DAYS) for supplier in suppliers]
     usual = round(sum(stated) / len(stated)) if stated else UNKNOWN_DAYS

@@ -5,6 +5,8 @@ import pytest
 
 from inventory.ledger.actions import issue_stock, log_ask, receive_stock, settle_ask
 from inventory.ledger.models import How
+from inventory.reorder.actions.deliveries import Arrived, receive_delivery
+from inventory.reorder.actions.orders import add_to_draft, send_order
 from inventory.reorder.figures import plan_figures
 from inventory.reorder.inputs import plan_inputs
 from inventory.reorder.inputs.track import on_hand_by_day, past_asks
@@ -88,6 +90,28 @@ class TestTrackRecord:
         _, rules, _ = planned(site, first, TODAY - timedelta(days=1), [])
         alone = plan_figures(plan_inputs(first + timedelta(weeks=8)))
         assert rules[8].reorder_point.tolist() == alone.policy.reorder_point.tolist()
+
+    def test_a_plan_of_the_past_knows_no_delivery_that_came_later(self, part, site, lived):
+        """Six orders that took sixty days each came in half-way through the weeks played."""
+        first, half_way = TODAY - timedelta(weeks=17), TODAY - timedelta(weeks=9)
+        supplier = part.offers.get().supplier
+        before = plan_inputs(first).interval.mean_days
+        for number in range(6):
+            line = add_to_draft(supplier, site=site, part=part, pieces=1, by=None)
+            send_order(line.order, by=None, at=noon(123 + number))
+            receive_delivery(
+                supplier,
+                site=site,
+                key=f"d-{number}",
+                lines=[Arrived(part=part, order_line=line, pieces=1)],
+                by=None,
+                at=noon(63 + number),
+            )
+        assert plan_inputs(first).interval.mean_days == pytest.approx(before)
+        assert (plan_inputs(half_way).interval.mean_days > before + 20).any()
+        _, rules, _ = planned(site, first, TODAY - timedelta(days=1), [])
+        points = [rule.reorder_point.max() for rule in rules]
+        assert max(points[:8]) < min(points[8:])
 
     def test_the_same_past_is_told_the_same_way(self, site, lived):
         assert record(site).whole == record(site).whole

@@ -170,7 +170,10 @@ class TestReceiveDelivery:
         line = self.sent(6)
         self.receive(self.arrived(line, 4), at=datetime(2026, 3, 4, 10, tzinfo=UTC))
         self.receive(self.arrived(line, 2), key="d-2", at=datetime(2026, 3, 9, 10, tzinfo=UTC))
-        assert sorted(read_waits().tolist()) == [[self.supplier.pk, 2], [self.supplier.pk, 7]]
+        assert sorted(read_waits()[:, :2].tolist()) == [
+            [self.supplier.pk, 2],
+            [self.supplier.pk, 7],
+        ]
 
     def test_refuses_an_empty_delivery(self):
         with pytest.raises(ValidationError) as refused:

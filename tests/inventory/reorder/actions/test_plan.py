@@ -6,7 +6,14 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from inventory.catalog.models import Supersession
-from inventory.ledger.actions import hold_parts, log_ask, receive_stock, settle_ask
+from inventory.ledger.actions import (
+    hold_parts,
+    log_ask,
+    receive_stock,
+    receive_transfer,
+    send_transfer,
+    settle_ask,
+)
 from inventory.ledger.models import How
 from inventory.reorder.actions.deliveries import Arrived, receive_delivery
 from inventory.reorder.actions.orders import add_to_draft, draft_order, send_order
@@ -14,7 +21,7 @@ from inventory.reorder.actions.plan import NEVER_ASKED, NOBODY_OFFERS, RUNS_KEPT
 from inventory.reorder.inputs.superseded import read_superseded
 from inventory.reorder.models import ExpectedAsk, PlanLine, PlanRun, PlanStatus
 from inventory.reorder.why import why
-from inventory.shop.models import ShopSettings
+from inventory.shop.models import ShopSettings, SiteKind
 from tests.make import make_offer, make_part, make_site, make_supplier
 
 pytestmark = pytest.mark.django_db
@@ -95,6 +102,19 @@ class TestRunPlan:
         send_order(special.order, by=None)
         line = planned(part)
         assert (line.on_order, line.owed, line.position) == (2, 2, 0)
+
+    def test_what_is_on_the_road_to_a_site_is_coming(self, part, site):
+        van = make_site(name="Service van", kind=SiteKind.VAN)
+        make_site(name="On the road", kind=SiteKind.TRANSIT)
+        receive_stock(part, site=site, pieces=5, value_cents=500, by=None, key="r-1")
+        sent = send_transfer(part, from_site=site, to_site=van, pieces=2, by=None, key="t-1")
+        run_plan(as_of=AS_OF, by=None)
+        at_van = PlanLine.objects.get(site=van)
+        assert (at_van.on_hand, at_van.on_order, at_van.position) == (0, 2, 2)
+        receive_transfer(sent, by=None, key="t-2")
+        run = run_plan(as_of=AS_OF, by=None)
+        at_van = PlanLine.objects.get(site=van, run=run)
+        assert (at_van.on_hand, at_van.on_order, at_van.position) == (2, 0, 2)
 
     def test_declined_asks_and_wishes_are_no_demand(self, part, site):
         for days in range(0, 70, 7):

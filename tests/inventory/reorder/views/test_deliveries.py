@@ -169,7 +169,7 @@ class TestOrderReceive:
         order = Order.objects.get()
         assert order.status == OrderStatus.PART_DELIVERED
         assert order.lines.get(part=parts[5]).pieces_open == 1
-        assert read_waits().tolist() == [[supplier.pk, 0]]
+        assert read_waits()[:, :2].tolist() == [[supplier.pk, 0]]
 
     def test_costs_the_same_for_many_lines(
         self, manager, site, supplier, sent, django_assert_num_queries
