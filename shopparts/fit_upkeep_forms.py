@@ -80,6 +80,7 @@ class ApplicationForm(ActionForm):
             "wheel_nut_torque_cnm": torque_field(shop, "Wheel nut torque"),
         }
         self.fields["relearn_steps"].widget = forms.Textarea(attrs={"rows": 3})
+        self.fields["relearn_minutes"].label = "Re-learn, minutes"
         self.initial = {name: getattr(application, name) for name in self.fields}
         for field in self.fields.values():
             # Compared with what the page showed: another's change meanwhile is not taken back.

@@ -17,11 +17,11 @@ SHOWN = {
     "apart": ("Not for sale", Q(on_hand__gt=F("usable"))),
 }
 NUMBER = {"td": {"class": "number"}, "th": {"class": "number"}}
-WIDE = {"td": {"class": "wide"}}
+WIDE, WHOLE = {"td": {"class": "wide"}}, {"td": {"class": "whole"}}
 
 
 class ShelfTable(tables.Table):  # type: ignore[misc]  # the library is untyped
-    part = tables.Column(order_by="part__number")
+    part = tables.Column(order_by="part__number", attrs=WHOLE)
     words = tables.Column(accessor="part__words", verbose_name="Description", attrs=WIDE)
     kind = tables.Column(
         accessor="part__get_kind_display", order_by="part__kind", verbose_name="Kind"
@@ -31,13 +31,13 @@ class ShelfTable(tables.Table):  # type: ignore[misc]  # the library is untyped
     )
     held = tables.Column(verbose_name="Promised", attrs=NUMBER)
     on_hand = tables.Column(verbose_name="In all", attrs=NUMBER)
-    bins = tables.Column(accessor="lots_left", verbose_name="Bin", orderable=False)
+    bins = tables.Column(accessor="lots_left", verbose_name="Bin", orderable=False, attrs=WHOLE)
 
     class Meta:
         model = Shelf
         fields = ("part", "words", "kind", "free", "held", "on_hand", "bins")
         order_by = "part"
-        empty_text = "No such shelf here."
+        empty_text = "Nothing of the kind here. What is received, counted or sent here then shows."
         attrs = {"aria_label": "Shelves", "class": "stack"}
 
     def render_part(self, record: Shelf) -> str:

@@ -45,7 +45,7 @@ class SiblingsAdvised:
         """What each road costs a wheel, in whole units: the level is rough."""
         its, first = self.advice, self.wheels[0]
         age = first.case.asked.body.age_years
-        years = "less than a year" if age < 1 else f"about {age:.0f} years"
+        years = "less than a year" if age < 1 else f"about {age:.0f} year{'s' * (age >= 1.5)}"
         cheaper, dearer = (
             (its.cost_now, its.cost_wait) if self.now else (its.cost_wait, its.cost_now)
         )
