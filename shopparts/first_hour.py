@@ -146,15 +146,17 @@ def _vehicles() -> Step:
 
 
 def _stock() -> Step:
-    count = Shelf.objects.filter(on_hand__gt=0).count()
+    count, part = Shelf.objects.filter(on_hand__gt=0).count(), Part.objects.counted().first()
     return Step(
         title="Put stock on the shelf",
         state=f"{count_text(count, 'part')} on the shelves."
         if count
         else "Nothing is on a shelf yet.",
         done=bool(count),
-        words="Receive by scan or by number",
-        address=reverse("inventory:scan_receive"),
+        words="Receive the first part",
+        address=reverse("inventory:part_shelf", args=[part.pk])
+        if part
+        else reverse("inventory:shelf_list"),
         other_words="Bring in a workbook",
         other_address=reverse("data"),
     )
@@ -178,7 +180,8 @@ def _offers() -> Step:
 
 
 def _plan() -> Step:
-    done = PlanRun.objects.finished().exists()
+    # A night's plan of an empty shop says nothing yet.
+    done = PlanRun.objects.finished().filter(lines__isnull=False).exists()
     return Step(
         title="Make the first plan",
         state="A plan is made every night from now on." if done else "No plan yet.",

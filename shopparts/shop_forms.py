@@ -41,7 +41,7 @@ HELP = {
     "minor_digits": "2 for dollars and cents. Fixed, like the currency, once an amount is written.",
     "currency": "Three letters, such as USD or EUR. Fixed once an amount is written: nothing is "
     "converted.",
-    "tax_per_mille": "In steps of 0.1 %.",
+    "tax_per_mille": "In steps of 0.1%.",
     "prices_include_tax": "Tick where the prices you enter hold the tax; margins are reckoned "
     "without it.",
     "pressure_unit": "Shown on every page, and meant by a number typed without a unit.",

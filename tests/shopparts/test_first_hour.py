@@ -15,6 +15,7 @@ from tests.make import (
     make_fitment,
     make_offer,
     make_part,
+    make_plan_line,
     make_site,
     make_stock,
     make_supplier,
@@ -31,6 +32,10 @@ def owner(client):
     return person
 
 
+def planned():
+    return PlanRun.objects.create(as_of=date(2026, 3, 4), status=PlanStatus.DONE)
+
+
 def set_up(site):
     """Do what each step asks, and say after each which are done."""
     part, supplier = make_part(), make_supplier()
@@ -42,7 +47,7 @@ def set_up(site):
         lambda: make_fitment(make_application(), part),
         lambda: make_stock(part, site),
         lambda: make_offer(supplier, part),
-        lambda: PlanRun.objects.create(as_of=date(2026, 3, 4), status=PlanStatus.DONE),
+        lambda: make_plan_line(site, supplier, part=part, run=planned()),
     )
     for deed in deeds:
         deed()
@@ -62,6 +67,10 @@ class TestFirstHourNow:
         assert first_hour().steps[3].done
         part.delete()
         assert not first_hour().steps[3].done
+
+    def test_a_plan_of_an_empty_shop_is_no_plan_yet(self, owner):
+        planned()
+        assert not first_hour().steps[-1].done
 
     def test_bins_and_people_may_wait(self, owner):
         ShopSettings(pk=1, labour_price_cents=9_000, labour_cost_cents=4_500).save()

@@ -85,6 +85,10 @@ class PartForm(ActionForm):
             for name, field in self.fields.items()
             if hasattr(field, "unit")
         }
+        for name in ("kind", "mounting", "hole"):
+            choices = list(self.fields[name].choices)[1:]  # type: ignore[attr-defined]
+            first = "Choose" if self.fields[name].required else "Not known"
+            self.fields[name].choices = [("", first), *choices]  # type: ignore[attr-defined]
         for kind in CodeKind:
             self.fields[f"code_{kind.value}"] = forms.CharField(label=kind.label, required=False)
 
