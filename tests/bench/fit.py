@@ -1,8 +1,7 @@
 """The fit page and the typo search over 200,000 applications, each against a bare yardstick.
 
 The fit page against a view in the same shell and middleware that reads 20 rows by index; the
-search against rapidfuzz alone over the distinct names. It writes: run it through `make bench`,
-which gives it a database of its own.
+search against rapidfuzz alone over the distinct names.
 """
 
 import random
@@ -196,10 +195,6 @@ def typo_search(named: Sequence[Name]) -> Row:
 
 
 def rows() -> Iterator[Row]:
-    from inventory.catalog.models import Application, Fitment, Part
-
     named = write_catalogue(random.Random(SEED))
     yield fit_page(named)
     yield typo_search(named)
-    for model in (Fitment, Application, Part):
-        model._default_manager.all().delete()

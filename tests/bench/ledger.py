@@ -1,7 +1,6 @@
 """Eight people issuing at once, against the bare conditional UPDATE and INSERT of the same rows.
 
-On the database of the run and, where its programs are installed, on a PostgreSQL server of its
-own: there the server writes without waiting for the disk, so that our own work shows most.
+The PostgreSQL server of a run writes without waiting for the disk, so that our own work shows most.
 """
 
 import threading
@@ -9,14 +8,13 @@ import time
 from collections.abc import Callable, Iterator
 from typing import Any
 
-from tests.bench.both import on_both, print_measured
 from tests.bench.row import Row
 
 WRITERS, ISSUES, PARTS, TURNS = 8, 100, 20, 3
 
 
 def rows() -> Iterator[Row]:
-    return on_both("ledger", measured)
+    yield measured()
 
 
 def measured() -> Row:
@@ -129,7 +127,3 @@ def rate(work: Callable[[int], None]) -> float:
     for thread in threads:
         thread.join()
     return WRITERS * ISSUES / (time.perf_counter() - began)
-
-
-if __name__ == "__main__":
-    print_measured("ledger", measured)

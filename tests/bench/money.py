@@ -11,7 +11,6 @@ from typing import Any
 
 import numpy as np
 
-from tests.bench.both import on_both, print_measured
 from tests.bench.row import Row, seconds
 
 JOBS, DAYS, SITES, PARTS, TECHNICIANS, BATCH = 200_000, 1095, 8, 400, 24, 5_000
@@ -20,7 +19,7 @@ COMEBACK_EVERY, RETURN_EVERY = 60, 40
 
 
 def rows() -> Iterator[Row]:
-    return on_both("money", measured)
+    yield measured()
 
 
 def measured() -> Row:
@@ -179,7 +178,3 @@ def job_of(number: int, shop: dict[str, Any], rng: Any) -> Any:
         account=shop["accounts"][pick[3] % 30] if pick[3] % 5 == 0 else None,
         cause="part_failed" if number % COMEBACK_EVERY == COMEBACK_EVERY - 1 else "",
     )
-
-
-if __name__ == "__main__":
-    print_measured("money", measured)

@@ -1,7 +1,6 @@
 """Lifetimes and advice: speed against lifelines, and the full form of the seeded simulations.
 
-Run alone: `python -m tests.bench.replacement`; it needs no database. The short forms are in the
-tests. About four minutes.
+The short forms are in the tests.
 """
 
 import warnings

@@ -4,6 +4,7 @@ import resource
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -14,6 +15,8 @@ class Row:
     goal: float
     at_least: bool = False
     words: str = ""
+    table: tuple[dict[str, Any], ...] = ()
+    """The figures behind the row, where it sums up many."""
 
     @property
     def reached(self) -> bool:
