@@ -85,8 +85,8 @@ def possible_fits(applications: Sequence[Application]) -> list[Possible]:
     )
     named = {part for _, part, *_ in rows}
     links = _replacements(named)
-    parts = Part.objects.in_bulk(named | links.reached)
-    facts = _within_stems({pk: _facts(part) for pk, part in parts.items()})
+    parts = Part.objects.filter(pk__in=named | links.reached)
+    facts = _within_stems({part.pk: _facts(part) for part in parts})
     proposed: dict[int, list[Candidate]] = defaultdict(list)
     for application, part, *values in rows:
         own, place = facts[part], dict(zip(_PLACE, values, strict=True))

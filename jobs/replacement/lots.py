@@ -5,6 +5,7 @@ kept. An alarm says where to look and whom to ask; it proves no fault.
 """
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from scipy.special import logsumexp
@@ -84,6 +85,7 @@ def expected_false_alarms(
     return lots * false_alarms_per_lot
 
 
+@cache
 def fewest_failures_for_alarm(*, false_alarms_per_lot: float = FALSE_ALARMS_PER_LOT) -> int:
     """How many failures a lot must have before it can alarm, however young they came.
 

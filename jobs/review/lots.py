@@ -20,7 +20,8 @@ from jobs.replacement.lots import (
     fewest_failures_for_alarm,
     lot_watch,
 )
-from jobs.review.inputs.laws import as_lives, shop_laws
+from jobs.replacement.priors import Prior
+from jobs.review.inputs.laws import as_lives, shop_laws, shop_priors
 from jobs.workshop.lives import Event, Family, LifeRecord, lives_by_family
 from jobs.workshop.models import Fitted, PieceKind
 
@@ -88,16 +89,16 @@ class LotsSeen:
 
 def lots_seen() -> LotsSeen:
     """Every lot with a record of its pieces, those that alarm first."""
-    lives = lives_by_family()
+    lives, priors = lives_by_family(), shop_priors()
     batches = batched(lives)
-    parts = Part.objects.in_bulk({batch.part for batch in batches})
+    parts = {part.pk: part for part in Part.objects.filter(pk__in={b.part for b in batches})}
     found = [
         LotSeen(
             batch=batch,
             part=parts[batch.part],
             fitted=len(records),
             failed=sum(1 for record in records if record.event != Event.ALIVE),
-            watch=watched(records, lives),
+            watch=watched(records, lives, priors),
         )
         for batch, records in batches.items()
     ]
@@ -117,7 +118,11 @@ def batched(lives: Mapping[Family, list[LifeRecord]]) -> dict[Batch, list[LifeRe
     return dict(batches)
 
 
-def watched(records: list[LifeRecord], lives: Mapping[Family, list[LifeRecord]]) -> LotWatch | None:
+def watched(
+    records: list[LifeRecord],
+    lives: Mapping[Family, list[LifeRecord]],
+    priors: Mapping[str, Prior],
+) -> LotWatch | None:
     """Held against its family's law from records that leave this lot out."""
     failed = sum(1 for record in records if record.event != Event.ALIVE)
     if failed < fewest_failures_for_alarm():
@@ -127,7 +132,7 @@ def watched(records: list[LifeRecord], lives: Mapping[Family, list[LifeRecord]])
         key: [record for record in others if record.piece not in own] if key == family else others
         for key, others in lives.items()
     }
-    laws = shop_laws(rest)
+    laws = shop_laws(rest, priors)
     return lot_watch(as_lives(records), laws.draws(laws.family_of(*family)))
 
 

@@ -15,7 +15,7 @@ from jobs.workshop.models import Account, Vehicle
 LEAST_ASKS = 0.5
 # It rises when the half-year after holds so many times as much.
 RISES = 1.15
-CARS_TOLD = 40
+CARS_TOLD = KINDS_TOLD = 40
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,6 +59,14 @@ class Waves:
     until: date
     vehicles: int
     asks: float
+
+    @property
+    def first_kinds(self) -> tuple[Wave, ...]:
+        return self.found[:KINDS_TOLD]
+
+    @property
+    def more_kinds(self) -> int:
+        return max(0, len(self.found) - KINDS_TOLD)
 
 
 Car = tuple[int, bool]
@@ -105,10 +113,10 @@ def waves(today: date) -> Waves:
 def _waves(
     of_car: Mapping[Car, list[Piece]], asks: Mapping[Car, tuple[float, float]]
 ) -> list[Wave]:
-    vehicles = Vehicle.objects.select_related("account").in_bulk({car for car, _ in of_car})
-    applications = Application.objects.in_bulk(
-        {piece.application for pieces in of_car.values() for piece in pieces}
-    )
+    # All of them: nearly every vehicle has a sensor, and a list of keys would be asked in batches.
+    vehicles = Vehicle.objects.select_related("account").in_bulk()
+    named = Application.objects.filter(pk__in={pieces[0].application for pieces in of_car.values()})
+    applications = {application.pk: application for application in named}
     grouped: defaultdict[Key, list[tuple[WaveCar, float]]] = defaultdict(list)
     for (car, sensor), pieces in of_car.items():
         now, after = asks[car, sensor]

@@ -22,8 +22,8 @@ MARGIN_WITHOUT_A_PRICE = 0.4
 
 def worth_of(as_of: date, rows: Rows, unit_cents: Floats, shop: ShopSettings) -> Worth:
     """`unit_cents`: (n,) what a piece of each row's part costs."""
-    parts = Part.objects.in_bulk(np.unique(rows.part).tolist())
-    price_of = customer_prices(parts.values(), on=as_of)
+    parts = Part.objects.filter(pk__in=np.unique(rows.part).tolist())
+    price_of = customer_prices(parts, on=as_of)
     known = [price_of[pk] for pk in rows.part.tolist()]
     without_tax = 1000 / (1000 + shop.tax_in_prices_per_mille)
     price = np.array([np.nan if cents is None else cents * without_tax for cents in known])

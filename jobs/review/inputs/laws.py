@@ -56,10 +56,13 @@ class ShopLaws:
         return self._drawn[family]
 
 
-def shop_laws(lives: Mapping[Family, list[LifeRecord]] | None = None) -> ShopLaws:
+def shop_laws(
+    lives: Mapping[Family, list[LifeRecord]] | None = None,
+    priors: Mapping[str, Prior] | None = None,
+) -> ShopLaws:
     """Every family's posterior, in one pass over the records."""
     grouped = families(lives_by_family() if lives is None else lives)
-    priors = shop_priors()
+    priors = shop_priors() if priors is None else priors
     told = {
         "|".join(family): (as_lives(records), priors[belief_of(family)])
         for family, records in grouped.items()

@@ -69,7 +69,7 @@ def _asked(first: date, last: date, site: Site | None, shop: ShopSettings) -> It
             *("pieces", "posting"),
         )
     )
-    parts = Part.objects.in_bulk({row[2] for row in outcomes})
+    parts = {part.pk: part for part in Part.objects.filter(pk__in={row[2] for row in outcomes})}
     price_of = customer_prices(parts.values(), on=last)
     paid = _paid([row[6] for row in outcomes if row[0] == How.BOUGHT_IN and row[6]])
     usual = usual_costs(parts, without=paid)

@@ -58,7 +58,7 @@ class TestLotsSeen:
 
     def test_queries_do_not_grow_with_the_lots(self, bay, django_assert_max_num_queries):
         for code in ("A", "B", "C", "D"):
-            fit(bay, code, failed=1, good=3)
+            fit(bay, code, failed=6, good=2)
         with django_assert_max_num_queries(8):
             lots_seen()
 
