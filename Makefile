@@ -8,6 +8,9 @@ PORT ?= 8000
 # Arithmetic that never meets a database need not be tested on two.
 PURE := $(addprefix --ignore=tests/,inventory/planning jobs/replacement jobs/costing reference)
 
+# A file's tests stay together, so that the demo shop and each cast are made once on each database.
+SHARED := -n 2 --dist loadfile
+
 .PHONY: venv demo run test soak check bench screenshot lock
 
 .venv/run: requirements.txt
@@ -30,9 +33,9 @@ run: .venv/run
 
 test: .venv/dev
 	$(BIN)/python -m tests.reference fixtures/reference/*.json
-	$(BIN)/python -m tests.on_postgres pytest -q -n 2 --dist loadgroup -m "not browser" tests $(PURE)
-	$(BIN)/python -m pytest -q -n 2 --dist loadgroup -m browser tests
-	$(BIN)/python -m pytest -q -n 2 --dist loadgroup -m "not browser"
+	$(BIN)/python -m tests.on_postgres pytest -q $(SHARED) -m "not browser" tests $(PURE)
+	$(BIN)/python -m pytest -q -n 2 -m browser tests
+	$(BIN)/python -m pytest -q $(SHARED) -m "not browser"
 
 soak: .venv/dev
 	PLANNER_SOAK=1 $(BIN)/python -m tests.on_postgres pytest -q -x -m "soak and not browser" tests

@@ -3,7 +3,7 @@
 import hypothesis
 import pytest
 from django.conf import settings
-from django.db import connection
+from django.db import connection, transaction
 from django.test import override_settings
 
 from inventory.ledger.triggers import create_triggers, drop_triggers
@@ -50,3 +50,14 @@ def _ledger_can_be_emptied(request):
     yield
     if real and connection.vendor == "sqlite":
         drop_triggers(connection)
+
+
+@pytest.fixture(scope="module")
+def module_database(django_db_setup, django_db_blocker):
+    """The database for all tests of a module; what its fixtures put there goes when it ends."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        if connection.vendor == "sqlite":
+            # A test with real transactions may have dropped them to empty the ledger.
+            create_triggers(connection)
+        yield
+        transaction.set_rollback(True)

@@ -200,14 +200,14 @@ ADDRESSES = own_addresses()
 ANSWERS = {200, 302, 404, 405}
 
 
-@pytest.fixture(scope="class")
-def shop(class_database):
+@pytest.fixture(scope="module")
+def shop(module_database):
     names.forget()
     yield one_of_each()
     names.forget()
 
 
-@pytest.fixture(scope="class", params=[None, *Role], ids=str)
+@pytest.fixture(scope="module", params=[None, *Role], ids=str)
 def role(request):
     return request.param
 
@@ -238,13 +238,13 @@ def visit(address, shop, role, method):
     return answer, written
 
 
-@pytest.fixture(scope="class")
+@pytest.fixture(scope="module")
 def read(shop, role):
     """What one person gets at every address, and what that wrote."""
     return {address: visit(address, shop, role, "get") for address in ADDRESSES}
 
 
-@pytest.fixture(scope="class")
+@pytest.fixture(scope="module")
 def posted(shop, role):
     names.forget()
     return {address: visit(address, shop, role, "post") for address in ADDRESSES}

@@ -14,20 +14,30 @@ from django.utils import timezone
 from lxml import html
 
 from fixtures.demo.costs import costs_shown, distinctive_costs
+from fixtures.demo.history import demo_rows
 from inventory.catalog.models import Application, Part
 from inventory.ledger.actions import start_count
 from inventory.reorder.models import Order, PlanLine, Supplier
 from inventory.shop.models import Site
 from inventory.shop.roles import Role
+from jobs.review.advised import advised
+from jobs.review.inputs.laws import shop_laws
 from jobs.review.period import PeriodEarned, Span, periods_earned
 from jobs.review.period import moved as moved_between
 from jobs.workshop.models import Job, Vehicle
-from shopparts.management.commands.demo_shop import LAST_DAY, WORKBOOK, moved, weeks_since
+from shopparts.management.commands.demo_shop import (
+    LAST_DAY,
+    PASSWORD,
+    WORKBOOK,
+    moved,
+    weeks_since,
+)
 from shopparts.models import User
 from shopparts.workbook.load import load
 from shopparts.workbook.registry import sheets
 from tests.addresses import own_addresses
 from tests.shopparts.earned_by_sql import earned_by_sql
+from tests.shopparts.plain_margins import lines_by_job
 from tests.test_access import FOR, SIGNED_OUT
 from tests.test_names import methods
 
@@ -45,6 +55,17 @@ SAID_OF_WHEELS = {
     "Replace the sensor body",
     "Replace the whole assembly",
     "Wrong sensor on this wheel: replace the sensor body",
+}
+YARD = {
+    "lamp flashes since the first frost": "Replace the sensor body",
+    "lamp flashes, stems were white with salt": "Replace the whole assembly",
+    "loses air at one wheel": "Replace the service kit",
+    "lamp steady on a cold morning": "Leave as it is",
+    "lamp since the winter wheels went on elsewhere": "Re-learn only",
+    "loses air slowly": "Valve core only",
+    "lamp flashes now and then": "Try again",
+    "lamp flashes, everything answers": "Find the fault in the vehicle",
+    "lamp flashes; four new tires today": "Replace the rubber stem",
 }
 FIRST_DAY = "2020-01-01"
 
@@ -152,12 +173,12 @@ def costs_in(answer):
 
 def said_on(page):
     """(advised, because, caution) of each wheel of a job's page; a closed job advises nothing."""
-    for advised in html.fromstring(page).xpath("//article//p[@class='advised']"):
-        caution = advised.xpath("../p[@class='caution']//text()")
-        yield advised.text_content(), advised.getnext().text_content(), " ".join(caution)
+    for words in html.fromstring(page).xpath("//article//p[@class='advised']"):
+        caution = words.xpath("../p[@class='caution']//text()")
+        yield words.text_content(), words.getnext().text_content(), " ".join(caution)
 
 
-@pytest.fixture(scope="class")
+@pytest.fixture(scope="module")
 def read(demo):
     """What a technician gets from every page, by its name and path."""
     client = signed_in(Client(), "tova")
@@ -165,7 +186,57 @@ def read(demo):
     return {(name, path): client.get(path, follow=True) for name, path in pages}
 
 
-@pytest.mark.xdist_group("demo")
+def said_again():
+    out = StringIO()
+    call_command("demo_shop", stdout=out)
+    return out.getvalue()
+
+
+@pytest.mark.django_db
+class TestDemoShop:
+    def test_says_who_can_sign_in(self, demo):
+        assert "tova  Tova Rindell, technician" in demo
+        assert "ines  Ines Quorley, parts manager" in demo
+        assert "ruth  Ruth Ellingrove, owner" in demo
+
+    def test_each_of_the_three_can_sign_in(self, demo):
+        people = User.objects.filter(username__in=["tova", "ines", "ruth"])
+        assert all(person.check_password(PASSWORD) for person in people)
+
+    def test_nobody_else_can(self, demo):
+        others = User.objects.exclude(username__in=["tova", "ines", "ruth"])
+        assert others
+        assert not any(person.check_password(PASSWORD) for person in others)
+        assert not any(person.check_password("") for person in others)
+
+    def test_the_stock_agrees_with_every_movement(self, demo):
+        call_command("audit_stock", stdout=StringIO())
+
+    def test_every_job_earned_what_the_bare_rows_say(self, demo):
+        out = StringIO()
+        call_command("margin", "--first", "2023-11-01", "--jobs", "--json", stdout=out)
+        told = json.loads(out.getvalue())["each"]
+        worked_out = lines_by_job(demo_rows())
+        assert len(told) > 3000
+        for job in told:
+            cents = job["price_cents"], job["parts_cents"], job["labour_cents"]
+            assert cents == worked_out.get(job["job"], (0, 0, 0)), job["job"]
+
+    def test_the_yard_gets_every_kind_of_advice(self, demo):
+        laws = shop_laws()
+        open_jobs = Job.objects.in_hand().filter(words__in=YARD)
+        given = {
+            job.words: {one.words for one in advised(job, laws=laws).wheels} for job in open_jobs
+        }
+        for words, advice in YARD.items():
+            assert advice in given[words], words
+
+    def test_run_again_loads_nothing(self, demo):
+        before = Part.objects.count()
+        assert said_again().startswith("The demo shop is there already; nothing was loaded.\n")
+        assert Part.objects.count() == before
+
+
 @pytest.mark.django_db
 class TestDemoRoad:
     def test_loading_again_changes_nothing_and_the_stock_agrees(self, demo):
