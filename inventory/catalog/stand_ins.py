@@ -6,9 +6,9 @@ universal part is programmed as that vehicle is a matter of preparation.
 
 from dataclasses import dataclass
 
-from django.db.models import Count, F, QuerySet
+from django.db.models import Count, F, Q, QuerySet
 
-from inventory.catalog.models import Application, Part, PartKind
+from inventory.catalog.models import Application, Band, Fitment, Part, PartKind
 
 WITH_RADIO = (PartKind.ASSEMBLY, PartKind.BODY)
 
@@ -50,3 +50,19 @@ def reached_instead(part: Part) -> QuerySet[Application]:
     )
     listed = Application.objects.filter(fitments__part__in=replaced)
     return listed.exclude(fitments__part=part).distinct()
+
+
+def stand_in_pairs() -> list[tuple[int, int, int]]:
+    """(specific part, universal part, entries that list both for the same wheels), of all parts."""
+    other = "application__fitments__part__"
+    heard = ~Q(part__kind__in=WITH_RADIO) | Q(application__band="")
+    for band in Band:
+        heard |= Q(application__band=band, **{f"{other}band_{band.value}": True})
+    shared = Fitment.objects.filter(
+        heard,
+        part__universal=False,
+        application__fitments__axle=F("axle"),
+        **{f"{other}universal": True, f"{other}kind": F("part__kind")},
+    )
+    pairs = shared.order_by().values_list("part_id", "application__fitments__part_id")
+    return list(pairs.annotate(entries=Count("application", distinct=True)))

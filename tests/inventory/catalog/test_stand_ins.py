@@ -1,7 +1,7 @@
 import pytest
 
-from inventory.catalog.models import Supersession
-from inventory.catalog.stand_ins import reached_instead, stand_ins
+from inventory.catalog.models import Part, Supersession
+from inventory.catalog.stand_ins import reached_instead, stand_in_pairs, stand_ins
 from tests.make import make_application, make_fitment, make_part
 
 pytestmark = pytest.mark.django_db
@@ -58,3 +58,28 @@ class TestReachedInstead:
         make_fitment(application, new)
         Supersession.objects.create(old=old, new=new, both_ways=True)
         assert list(reached_instead(old)) == [application]
+
+
+class TestStandInPairs:
+    def test_are_what_each_universal_part_stands_in_for(self, django_assert_num_queries):
+        kit, own = make_part("kit", universal=True), make_part("kit")
+        both, deaf = make_part(universal=True, band_315=True), make_part(universal=True)
+        specific, other = make_part(band_315=True), make_part()
+        for band, parts in {
+            "433": (both, deaf, specific, kit, own),
+            "315": (both, deaf, specific, other),
+            "": (both, other),
+        }.items():
+            application = make_application(band=band)
+            for part in parts:
+                make_fitment(application, part)
+        make_fitment(make_application(), both, axle="front")
+        with django_assert_num_queries(1):
+            pairs = stand_in_pairs()
+        expected = {
+            (one.part.pk, part.pk, one.entries)
+            for part in Part.objects.filter(universal=True)
+            for one in stand_ins(part)
+        }
+        assert set(pairs) == expected
+        assert len(pairs) == len(expected) == 4
