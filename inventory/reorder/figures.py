@@ -30,7 +30,8 @@ from inventory.reorder.inputs.facts import (
     Ints,
     PlanInputs,
 )
-from inventory.reorder.kept import kept_policy
+from inventory.reorder.kept import kept_policy, part_of, with_rows
+from inventory.reorder.sent_on import sent_on, with_sent_on
 
 THIN_ASKS = 6
 """Below so many asks in the history, what the vehicles lead us to expect stands before usage."""
@@ -44,6 +45,8 @@ class PlanFigures:
     season: Floats
     sizes: Floats
     asks_per_week: Floats
+    sent_per_week: Floats
+    rate_shape: Floats
     size_mean: Floats
     offer: Ints
     law: Ints
@@ -58,33 +61,78 @@ class PlanFigures:
 
 
 def plan_figures(facts: PlanInputs) -> PlanFigures:
+    """Universal parts are planned twice: for their own asks, then with what others send on."""
     learned, season = learned_usage(facts.history)
-    sizes = size_chances(facts.history.asks_by_size, kind=facts.history.kind)
-    asks_per_day = learned.rate.mean_rate * season
-    table = TableSizes.of(sizes)
-    demand = Demand.of(asks_per_day, table, rate_shape=learned.rate.shape)
-    offer, size = cheapest_offer(facts, demand.pieces_per_day * DAYS_A_YEAR)
-    law = facts.offers.supplier[offer]
-    aims = aims_of(facts, demand, size.unit_cost)
-    policy, keeping, serving = kept_policy(facts, demand, table, law, offer, size, aims)
-    pack = facts.offers.pack[offer]
+    table = TableSizes.of(size_chances(facts.history.asks_by_size, kind=facts.history.kind))
+    demand = Demand.of(learned.rate.mean_rate * season, table, rate_shape=learned.rate.shape)
+    planned = planned_shelves(facts, demand, table)
+    sent_per_day = np.zeros(len(facts.rows.part))
+    if sent := sent_on(facts, demand, table, planned.law, planned.policy):
+        sent_per_day[sent.rows] = sent.asks_per_day
+        demand, table = with_sent_on(demand, table, sent)
+        planned = planned_again(facts, demand, table, planned, sent.rows)
+    offer, policy, pack = planned.offer, planned.policy, facts.offers.pack[planned.offer]
     return PlanFigures(
         usage=learned,
         season=season,
-        sizes=sizes,
-        asks_per_week=asks_per_day * 7,
+        sizes=table.pmf[table.table],
+        asks_per_week=demand.asks_per_day * 7,
+        sent_per_week=sent_per_day * 7,
+        rate_shape=demand.rate_shape,
         size_mean=demand.sizes.mean,
         offer=offer,
+        law=planned.law,
+        lead_days=facts.interval.mean_days[planned.law],
+        unit_cost_cents=planned.unit_cost_cents,
+        aims=planned.aims,
+        policy=policy,
+        keeping_cents=planned.keeping_cents,
+        serving_cents=planned.serving_cents,
+        pack=pack,
+        packs=packs_above(facts.stock.position, policy.reorder_point, policy.order_quantity, pack),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """One entry a part-site: from whom to buy, what is aimed at, and what is kept for it."""
+
+    offer: Ints
+    law: Ints
+    unit_cost_cents: Floats
+    aims: Aims
+    policy: Policy
+    keeping_cents: Floats
+    serving_cents: Floats
+
+
+def planned_shelves(
+    facts: PlanInputs, demand: Demand, table: TableSizes, aims: Aims | None = None
+) -> Planned:
+    offer, size = cheapest_offer(facts, demand.pieces_per_day * DAYS_A_YEAR)
+    law = facts.offers.supplier[offer]
+    aims = aims or aims_of(facts, demand, size.unit_cost)
+    policy, keeping, serving = kept_policy(facts, demand, table, law, offer, size, aims)
+    return Planned(
+        offer=offer,
         law=law,
-        lead_days=facts.interval.mean_days[law],
         unit_cost_cents=size.unit_cost,
         aims=aims,
         policy=policy,
         keeping_cents=keeping,
         serving_cents=serving,
-        pack=pack,
-        packs=packs_above(facts.stock.position, policy.reorder_point, policy.order_quantity, pack),
     )
+
+
+def planned_again(
+    facts: PlanInputs, demand: Demand, table: TableSizes, before: Planned, rows: Ints
+) -> Planned:
+    """Some rows planned anew for another demand; their class is weighed among all parts again."""
+    aims = aims_of(facts, demand, before.unit_cost_cents)
+    some = Aims(**{f.name: getattr(aims, f.name)[rows] for f in fields(aims)})
+    part = TableSizes(pmf=table.pmf, table=table.table[rows])
+    anew = planned_shelves(facts.of_rows(rows), part_of(demand, table, rows), part, some)
+    return with_rows(before, rows, anew)
 
 
 def packs_above(position: Ints, point: Ints, quantity: Ints, pack: Ints) -> Ints:

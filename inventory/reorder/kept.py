@@ -1,6 +1,7 @@
 """How many of each part are kept: what it is planned to, if keeping it is worth it at all."""
 
-from dataclasses import fields
+from dataclasses import fields, replace
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import numpy as np
 
@@ -10,6 +11,9 @@ from inventory.planning.order_size import OrderSize
 from inventory.planning.policy import Policy, policy_service, reorder_point
 from inventory.reorder.aims import Aims
 from inventory.reorder.inputs.facts import DAYS_A_YEAR, Floats, Ints, PlanInputs, Worth
+
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
 
 
 def kept_policy(
@@ -109,9 +113,17 @@ def part_of(demand: Demand, table: TableSizes, rows: Ints) -> Demand:
     )
 
 
-def with_rows(policy: Policy, rows: Ints, other: Policy) -> Policy:
-    """The policy with some of its rows taken from another."""
-    mixed = {f.name: np.array(getattr(policy, f.name)) for f in fields(policy)}
-    for name, values in mixed.items():
-        values[rows] = getattr(other, name)
-    return Policy(**mixed)
+Arrays = TypeVar("Arrays", bound="DataclassInstance")
+
+
+def with_rows(whole: Arrays, rows: Ints, other: Arrays) -> Arrays:
+    """Arrays with one entry a part, some of their rows taken from others."""
+    mixed: dict[str, Any] = {}
+    for field in fields(whole):
+        values, anew = getattr(whole, field.name), getattr(other, field.name)
+        if isinstance(values, np.ndarray):
+            mixed[field.name] = values.copy()
+            mixed[field.name][rows] = anew
+        else:
+            mixed[field.name] = with_rows(values, rows, anew)
+    return replace(whole, **mixed)

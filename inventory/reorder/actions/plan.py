@@ -126,12 +126,13 @@ def _lines(run: PlanRun, facts: PlanInputs, figures: PlanFigures) -> Iterator[Pl
     behind = {
         "asks_seen": facts.history.occasions.sum(axis=1),
         "season": figures.season,
-        "rate_shape": figures.usage.rate.shape,
+        "rate_shape": figures.rate_shape,
         "unit_cents": figures.unit_cost_cents,
         "keeping_cents": figures.keeping_cents,
         "serving_cents": figures.serving_cents,
         "older": facts.stock.older,
         "expected": np.where(leans_on_vehicles(facts.history), facts.history.expected_mean, 0.0),
+        "sent_on": figures.sent_per_week,
     }
     rows = zip(*(column.tolist() for column in columns.values()), strict=True)
     reasons = zip(*(column.tolist() for column in behind.values()), strict=True)

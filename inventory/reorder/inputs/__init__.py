@@ -18,6 +18,7 @@ from inventory.reorder.inputs.facts import Ints, PlanInputs, Rows
 from inventory.reorder.inputs.goals import goals_of, part_sites, read_goals
 from inventory.reorder.inputs.money import worth_of
 from inventory.reorder.inputs.offers import read_last_days, read_offers
+from inventory.reorder.inputs.stand_ins import read_stand_ins
 from inventory.reorder.inputs.stock import read_coming, read_shelves, rows_of, stock_of, table
 from inventory.reorder.inputs.superseded import read_superseded
 from inventory.reorder.inputs.waits import intervals, known_by, read_waits
@@ -59,6 +60,7 @@ def plan_inputs(as_of: date, *, moved: Ints | None = None) -> PlanInputs:
         interval=intervals(suppliers, known_by(read_waits(), as_of)),
         worth=worth_of(as_of, rows, offers.unit_cents[first_offer, 0], shop),
         goals=goals_of(rows, own, shop),
+        stand_ins=read_stand_ins(rows),
         superseded=superseded.rows(rows),
         notes=notes_of(superseded.notes(rows, older), read_last_days(as_of), rows, shop),
     )

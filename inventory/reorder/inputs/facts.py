@@ -1,9 +1,9 @@
 """What a plan knows before it computes anything: arrays with one entry a part-site."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -146,6 +146,19 @@ class Goals:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StandIns:
+    """Rows of specific parts and of the universal ones of their site that may serve instead.
+
+    Of one specific part the universal one that shares most vehicles with it comes first.
+    `share` is of those who find the specific part out, who take the universal one.
+    """
+
+    specific: Ints
+    universal: Ints
+    share: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PlanInputs:
     """The offers of a row's part are `offer_count` rows of the offers from `first_offer` on.
 
@@ -163,5 +176,29 @@ class PlanInputs:
     interval: Interval
     worth: Worth
     goals: Goals
+    stand_ins: StandIns
     superseded: NDArray[np.bool_]
     notes: Sequence[str]
+
+    def of_rows(self, rows: Ints) -> Self:
+        """What decides how many of some rows are kept; history and stock stay whole."""
+        goals, worth = self.goals, self.worth
+        return replace(
+            self,
+            rows=Rows(part=self.rows.part[rows], site=self.rows.site[rows]),
+            first_offer=self.first_offer[rows],
+            offer_count=self.offer_count[rows],
+            worth=replace(
+                worth,
+                margin_cents=worth.margin_cents[rows],
+                lost_cents=worth.lost_cents[rows],
+                rush_cents=worth.rush_cents[rows],
+            ),
+            goals=replace(
+                goals,
+                own_target=goals.own_target[rows],
+                at_least=goals.at_least[rows],
+                when_asked=goals.when_asked[rows],
+            ),
+            superseded=self.superseded[rows],
+        )

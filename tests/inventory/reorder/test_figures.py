@@ -16,6 +16,7 @@ from inventory.reorder.inputs.facts import (
     Offers,
     PlanInputs,
     Rows,
+    StandIns,
     Stock,
     Worth,
 )
@@ -87,6 +88,7 @@ def make_facts(*, asks, sizes=(0, 1), on_hand=0, unit_cents=2_000, lost_cents=1_
             when_asked=np.zeros(n, dtype=np.bool_),
             told={},
         ),
+        stand_ins=StandIns(specific=zeros[:0], universal=zeros[:0], share=0.5),
         superseded=np.zeros(n, dtype=np.bool_),
         notes=[""] * n,
     )
