@@ -50,7 +50,7 @@ class Migration(migrations.Migration):
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('kind', models.CharField(choices=[('percent', 'Serve this percent of jobs from the shelf'), ('at_least', 'Keep at least so many pieces'), ('asked', 'Buy it when asked')], max_length=8, verbose_name='goal')),
-                ('amount', models.PositiveIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1)], verbose_name='percent or pieces')),
+                ('amount', models.PositiveIntegerField(blank=True, null=True, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(9999)], verbose_name='percent or pieces')),
                 ('words', models.CharField(max_length=120, verbose_name='why')),
                 ('set_at', models.DateTimeField(default=django.utils.timezone.now)),
                 ('by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to=settings.AUTH_USER_MODEL)),
@@ -59,7 +59,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['part', 'site'],
-                'constraints': [models.UniqueConstraint(fields=('part', 'site'), name='part_goal_once', violation_error_message='This part has a goal at this site; change that one.'), models.CheckConstraint(condition=models.Q(models.Q(('amount__isnull', True), ('kind', 'asked')), models.Q(('amount__gte', 1), ('kind__in', ['percent', 'at_least'])), _connector='OR'), name='part_goal_amount', violation_error_message='Give a percent or a number of pieces; a part bought when asked has neither.'), models.CheckConstraint(condition=models.Q(models.Q(('kind', 'percent'), _negated=True), ('amount__lte', 99), _connector='OR'), name='part_goal_percent_below_100', violation_error_message='No shelf serves every job: a percent from 1 to 99.')],
+                'constraints': [models.UniqueConstraint(fields=('part', 'site'), name='part_goal_once', violation_error_message='This part has a goal at this site; change that one.'), models.CheckConstraint(condition=models.Q(models.Q(('amount__isnull', True), ('kind', 'asked')), models.Q(('amount__gte', 1), ('amount__isnull', False), ('kind__in', ['percent', 'at_least'])), _connector='OR'), name='part_goal_amount', violation_error_message='Give a percent or a number of pieces; a part bought when asked has neither.'), models.CheckConstraint(condition=models.Q(models.Q(('kind', 'percent'), _negated=True), ('amount__lte', 99), _connector='OR'), name='part_goal_percent_below_100', violation_error_message='No shelf serves every job: a percent from 1 to 99.')],
             },
         ),
     ]

@@ -1,7 +1,7 @@
 from django.urls import path
 
 from inventory.reorder import plans
-from inventory.reorder.views import vans
+from inventory.reorder.views import plan_lines, vans
 
 urlpatterns = [
     path("plan/", plans.plan_detail, name="plan_detail"),
@@ -12,6 +12,8 @@ urlpatterns = [
     path("plan/record/", plans.plan_record, name="plan_record"),
     path("plan/par/", vans.plan_par, name="plan_par"),
     path("plan/par/send/", vans.plan_par_send, name="plan_par_send"),
-    path("plan/lines/<int:pk>/why/", plans.plan_why, name="plan_why"),
+    path("plan/lines/<int:pk>/why/", plan_lines.plan_why, name="plan_why"),
+    path("plan/lines/<int:pk>/goal/", plan_lines.plan_goal_set, name="plan_goal_set"),
+    path("plan/lines/<int:pk>/goal/end/", plan_lines.plan_goal_end, name="plan_goal_end"),
     path("suppliers/<int:pk>/top-up/", plans.plan_top_up, name="plan_top_up"),
 ]

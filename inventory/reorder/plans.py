@@ -19,7 +19,6 @@ from inventory.reorder.seasons import seasons
 from inventory.reorder.suggestions import reorder_list, supplier_lines
 from inventory.reorder.surplus import surplus_list
 from inventory.reorder.track_record import track_record
-from inventory.reorder.why import why
 from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings, Site
 from inventory.shop.roles import Role, role_required
@@ -48,17 +47,6 @@ def plan_parts(request: HttpRequest) -> HttpResponse:
     lines = PlanLine.objects.for_parts_list(run, site, show) if run else PlanLine.objects.none()
     page = Paginator(lines, LINES_A_PAGE).get_page(request.GET.get("page"))
     return render(request, "inventory/plan_parts.html", {"run": run, "page": page, "show": show})
-
-
-@require_safe
-@role_required(Role.PARTS_MANAGER)
-def plan_why(request: HttpRequest, pk: int) -> HttpResponse:
-    lines = PlanLine.objects.select_related("part", "site", "supplier", "run")
-    line = get_object_or_404(lines, pk=pk)
-    closing = "close" in request.GET
-    template = "_plan_line" if request.headers.get("HX-Request") else "plan_why"
-    context = {"line": line, "why": None if closing else why(line, ShopSettings.load())}
-    return render(request, f"inventory/{template}.html", context)
 
 
 @require_safe

@@ -3,7 +3,7 @@
 Stock that a delivery brought stands on the ledger's sheet of postings; here a line only names it.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -12,6 +12,7 @@ from django.db.models import OuterRef, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from inventory.catalog.sheets import PART
+from inventory.reorder.actions.goals import logged_as
 from inventory.reorder.models import (
     Claim,
     Delivery,
@@ -20,10 +21,12 @@ from inventory.reorder.models import (
     OfferBreak,
     Order,
     OrderLine,
+    PartGoal,
     Supplier,
 )
 from inventory.sheet import Column, Row, Saved, Sheet
-from inventory.sheet.records import record_sheet
+from inventory.sheet.records import Edit, record_sheet
+from inventory.shop.actions import record_changes
 
 SUPPLIER = partial(
     Column,
@@ -231,6 +234,35 @@ CLAIMS = record_sheet(
     ),
 )
 
+
+def _log_goals(edits: Sequence[Edit], by: Any) -> None:
+    goals = PartGoal.objects.select_related("part", "site").in_bulk(
+        [edit.record.pk for edit in edits]
+    )
+    record_changes(
+        [(goals[e.record.pk], logged_as(goals[e.record.pk]), e.before, e.after) for e in edits],
+        by=by,
+    )
+
+
+PART_GOALS = record_sheet(
+    PartGoal,
+    title="Part goals",
+    one="goal of a part",
+    note="Parts with a goal of their own at a site, before what the shop plans for all of them.",
+    key=("part", "site"),
+    log=_log_goals,
+    columns=(
+        PART(),
+        SITE(),
+        Column("Goal", "kind", example="Keep at least so many pieces"),
+        Column("Percent or pieces", "amount", example=4),
+        Column("Why", "words", example="the fleet does not wait"),
+        Column("Set at", "set_at", example="2026-03-02 08:00"),
+        Column("By", "by", to="People", path="by__username", example="robin"),
+    ),
+)
+
 SHEETS: tuple[Sheet, ...] = (
     SUPPLIERS,
     OFFERS,
@@ -240,4 +272,5 @@ SHEETS: tuple[Sheet, ...] = (
     DELIVERIES,
     DELIVERY_LINES,
     CLAIMS,
+    PART_GOALS,
 )

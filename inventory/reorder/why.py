@@ -6,6 +6,7 @@ point is computed again, from the same laws. What the past looked like is drawn 
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 
 import numpy as np
 
@@ -15,11 +16,12 @@ from inventory.planning.policy import policy_service
 from inventory.reorder.inputs.one_part import PartPast, part_past
 from inventory.reorder.models import PlanLine
 from inventory.reorder.pictures import past_pictures
-from inventory.shop.amounts import count_text, money_text, percent_figure, percent_text
+from inventory.shop.amounts import count_text, day_text, money_text, percent_figure, percent_text
 from inventory.shop.models import ShopSettings
 from inventory.templatetags.charts import Bar, BarChart, Chart
 
 BARS = 20
+CLASS_SPANS = {"A": "the first 80%", "B": "the next 15%", "C": "the last 5%"}
 # What every line keeps of its reasons; see the action that writes the plan.
 BEHIND = {
     "asks_seen",
@@ -58,7 +60,10 @@ class Level:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Why:
+    """`aim` says which target the line has, and from where."""
+
     sentences: tuple[str, ...]
+    aim: str
     rows: tuple[Row, ...]
     levels: tuple[Level, ...]
     picture: BarChart | None
@@ -71,6 +76,7 @@ def why(line: PlanLine, shop: ShopSettings) -> Why:
     if not is_explained(line):
         return Why(
             sentences=(_not_kept(line), _position(line)),
+            aim="",
             rows=(),
             levels=(),
             picture=None,
@@ -78,6 +84,7 @@ def why(line: PlanLine, shop: ShopSettings) -> Why:
         )
     return Why(
         sentences=(_usage(line), _reorder_point(line, shop), _position(line)),
+        aim=aim_sentence(line, shop),
         rows=tuple(_rows(line, past, shop)),
         levels=tuple(levels(line)),
         picture=picture(line),
@@ -112,20 +119,45 @@ def _usage(line: PlanLine) -> str:
 
 
 def _reorder_point(line: PlanLine, shop: ShopSettings) -> str:
+    asked = "it is bought when asked"
+    if line.is_bought_when_asked and line.figures.get("goal", {}).get("kind") == "asked":
+        return f"Nothing of it is kept on the shelf: {asked}, by its own goal."
     if line.is_bought_when_asked:
         keeping, saving = (
             money_text(round(line.figures[name]), shop)
             for name in ("keeping_cents", "serving_cents")
         )
-        return (
-            f"Keeping it on the shelf would cost {keeping} a year and save {saving}; "
-            "it is bought when asked."
-        )
+        return f"Keeping it on the shelf would cost {keeping} a year and save {saving}; {asked}."
+    target = "" if line.target is None else f" (target {percent(line.target)})"
     return (
         f"An order and its delivery take {line.lead_days:.1f} days on average; reordering at "
-        f"{line.reorder_point}, {percent(line.job_fill)} of asks find all they need on the shelf "
-        f"(target {percent(line.target)})."
+        f"{line.reorder_point}, {percent(line.job_fill)} of asks find all they need on the shelf"
+        f"{target}."
     )
+
+
+def aim_sentence(line: PlanLine, shop: ShopSettings) -> str:
+    """Which target the line has and from where: its own, its class's, none, or the shop's."""
+    goal, brought, miss = (line.figures.get(name) for name in ("goal", "class", "miss_cents"))
+    if goal:
+        by = f" by {goal['by']}" if goal["by"] else ""
+        day = day_text(date.fromisoformat(goal["on"]), shop)
+        return f"Its own goal, {goal['what']}, was set{by} on {day}: {goal['words'].rstrip('.')}."
+    if brought:
+        return (
+            f"Its target is {percent(line.target)} because it is in class {brought['name']}, the "
+            f"parts that bring {CLASS_SPANS[brought['name']]} of the margin at {line.site}: it "
+            f"brings {money_text(brought['margin_cents'], shop)} a year, "
+            f"{percent_text(brought['share'], 1)} of it."
+        )
+    if miss is not None:
+        piece = round(line.run.figures["holding_rate"] * line.figures["unit_cents"])
+        return (
+            f"It has no target but whatever costs least: an ask that finds none of it costs "
+            f"{money_text(miss, shop)} in margin, rush and time, holding a piece for a year "
+            f"{money_text(piece, shop)}."
+        )
+    return f"Its target is the shop's for all parts, {percent(line.target)} of jobs."
 
 
 def _position(line: PlanLine) -> str:

@@ -1,7 +1,7 @@
 """The goal of one part at one site: it goes before what the shop plans for all of them."""
 
 from django.conf import settings
-from django.core.validators import MinValueValidator
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.db.models import Q
 from django.utils import timezone
@@ -13,7 +13,10 @@ class GoalKind(models.TextChoices):
     WHEN_ASKED = "asked", "Buy it when asked"
 
 
-NEEDS_AMOUNT = Q(kind__in=[GoalKind.PERCENT, GoalKind.AT_LEAST], amount__gte=1)
+# A comparison with nothing is no refusal to a database: that there is an amount is asked apart.
+WITH_AMOUNT = Q(
+    kind__in=[GoalKind.PERCENT, GoalKind.AT_LEAST], amount__isnull=False, amount__gte=1
+)
 
 
 class PartGoal(models.Model):
@@ -23,7 +26,10 @@ class PartGoal(models.Model):
     site = models.ForeignKey("inventory.Site", on_delete=models.CASCADE, related_name="goals")
     kind = models.CharField("goal", max_length=8, choices=GoalKind.choices)
     amount = models.PositiveIntegerField(
-        "percent or pieces", null=True, blank=True, validators=[MinValueValidator(1)]
+        "percent or pieces",
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(9_999)],
     )
     words = models.CharField("why", max_length=120)
     by = models.ForeignKey(
@@ -40,7 +46,7 @@ class PartGoal(models.Model):
                 violation_error_message="This part has a goal at this site; change that one.",
             ),
             models.CheckConstraint(
-                condition=Q(kind=GoalKind.WHEN_ASKED, amount__isnull=True) | NEEDS_AMOUNT,
+                condition=Q(kind=GoalKind.WHEN_ASKED, amount__isnull=True) | WITH_AMOUNT,
                 name="part_goal_amount",
                 violation_error_message="Give a percent or a number of pieces; "
                 "a part bought when asked has neither.",

@@ -53,6 +53,7 @@ class PlanRun(models.Model):
 
 # Lines of which older parts lie here, to be used up before any is bought.
 USE_UP_FIRST = Q(figures__older__gt=0)
+OWN_GOAL = Q(figures__has_key="goal")
 
 
 class PlanLineQuerySet(models.QuerySet["PlanLine"]):
@@ -71,6 +72,7 @@ class PlanLineQuerySet(models.QuerySet["PlanLine"]):
         picked = {
             "asked": Q(reorder_point__lt=0),
             "older": USE_UP_FIRST,
+            "goal": OWN_GOAL,
             "note": ~Q(words=""),
         }
         lines = self.to_order() if show == "order" else self.filter(picked.get(show, Q()))

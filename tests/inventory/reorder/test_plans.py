@@ -153,6 +153,16 @@ class TestPlanBudget:
     def test_without_a_plan_says_so(self, manager):
         assert "Nothing is planned yet" in page(manager, "/plan/budget/?budget=5.00")
 
+    def test_those_with_a_goal_of_their_own_have_their_own_list(self, manager, site, plan_line):
+        part = make_part(number="RZ-3")
+        make_plan_line(
+            site, None, run=plan_line.run, part=part, figures={"goal": {"kind": "asked"}}
+        )
+        text = page(manager, "/plan/parts/?show=goal")
+        assert "1 part with a goal of its own at Quay Street" in text
+        assert "RZ-3" in text
+        assert "QX-4410" not in text
+
     def test_costs_the_same_for_many_parts(
         self, manager, site, plan_line, django_assert_num_queries
     ):
@@ -250,55 +260,3 @@ class TestPlanParts:
             make_plan_line(site, None, run=plan_line.run)
         with django_assert_num_queries(7):
             page(manager, "/plan/parts/")
-
-
-class TestPlanWhy:
-    def test_tells_it_in_three_sentences_and_a_table(self, manager, plan_line):
-        text = page(manager, f"/plan/lines/{plan_line.pk}/why/")
-        assert "12 asks in the weeks looked at" in text
-        assert "reordering at 2," in text
-        assert "1 here and 0 coming, less 0 promised, leave 1, reorder point 2: order 12." in text
-        assert "One piece more or less" in text
-        assert "Pieces of QX-4410 asked for between an order and its delivery" in text
-
-    def test_shows_the_year_before_the_plan(self, manager, plan_line):
-        text = page(manager, f"/plan/lines/{plan_line.pk}/why/")
-        assert "Asks for QX-4410 by week" in text
-        assert "QX-4410 on the shelf and its reorder point" in text
-
-    def test_a_line_without_figures_still_answers(self, manager, plan_line):
-        plan_line.figures = {}
-        plan_line.save()
-        text = page(manager, f"/plan/lines/{plan_line.pk}/why/")
-        assert "were not kept with the plan; plan again to see why." in text
-
-    def test_costs_the_same_for_many_asks(
-        self, manager, site, plan_line, django_assert_num_queries
-    ):
-        path = f"/plan/lines/{plan_line.pk}/why/"
-        with django_assert_num_queries(11):
-            page(manager, path)
-        for day in range(1, 20):
-            log_ask(plan_line.part, site=site, pieces=1, by=None, key=f"a-{day}", at=noon(day))
-        with django_assert_num_queries(11):
-            page(manager, path)
-
-    def test_opens_inside_the_list(self, manager, plan_line):
-        answer = manager.get(f"/plan/lines/{plan_line.pk}/why/", headers={"HX-Request": "true"})
-        text = answer.content.decode()
-        assert text.lstrip().startswith("<tbody>")
-        assert "One piece more or less" in text
-
-    def test_closes_inside_the_list(self, manager, plan_line):
-        answer = manager.get(
-            f"/plan/lines/{plan_line.pk}/why/?close", headers={"HX-Request": "true"}
-        )
-        assert "One piece more or less" not in answer.content.decode()
-
-    def test_a_part_bought_when_asked_says_what_keeping_would_cost(self, manager, plan_line):
-        plan_line.reorder_point, plan_line.suggested_packs = -1, 0
-        plan_line.save()
-        assert (
-            "Keeping it on the shelf would cost $7.00 a year and save $90.00; "
-            "it is bought when asked."
-        ) in page(manager, f"/plan/lines/{plan_line.pk}/why/")

@@ -4,7 +4,8 @@ import pytest
 
 from inventory.ledger.actions import receive_stock
 from inventory.reorder import sheets
-from inventory.reorder.models import Claim, DeliveryLine, OrderLine
+from inventory.reorder.models import Claim, DeliveryLine, OrderLine, PartGoal
+from inventory.shop.models import Change
 from tests.make import make_offer, make_part, make_site, make_supplier
 
 pytestmark = pytest.mark.django_db
@@ -131,6 +132,33 @@ class TestSheets:
         assert loaded(sheets.CLAIMS, named=("c-1",), **row).same == 1
         assert Claim.objects.get().credit_cents == 2_137
 
+    def test_goals_of_parts_come_back_and_stand_in_the_log(self, site, part):
+        row = {
+            "part": part.pk,
+            "site": site.pk,
+            "kind": "at_least",
+            "amount": 4,
+            "words": "the fleet does not wait",
+            "set_at": AT,
+        }
+        assert loaded(sheets.PART_GOALS, **row).added == 1
+        named = ("QX-4410", "QUAY")
+        assert loaded(sheets.PART_GOALS, named=named, **row).same == 1
+        assert loaded(sheets.PART_GOALS, named=named, **row | {"amount": 6}).changed == 1
+        goal = PartGoal.objects.get()
+        assert str(goal) == "at least 6 kept"
+        changed, added = Change.objects.of(goal)
+        assert changed.words == f"goal of QX-4410 at {site}"
+        assert (changed.before, changed.after) == ({"amount": 4}, {"amount": 6})
+        assert added.before == {}
+        [written] = sheets.PART_GOALS.rows()
+        assert (written["part"], written["site"], written["by"]) == ("QX-4410", "QUAY", None)
+
     def test_every_sheet_needs_only_sheets_that_somebody_declares(self):
         named = set().union(*(sheet.needs() for sheet in sheets.SHEETS))
-        assert named - {sheet.title for sheet in sheets.SHEETS} == {"Parts", "Sites", "Postings"}
+        assert named - {sheet.title for sheet in sheets.SHEETS} == {
+            "Parts",
+            "Sites",
+            "Postings",
+            "People",
+        }

@@ -4,7 +4,7 @@ import pytest
 from scipy import stats
 
 from inventory.reorder.models import PlanRun
-from inventory.reorder.why import often, percent, picture, why
+from inventory.reorder.why import aim_sentence, often, percent, picture, why
 from inventory.shop.models import ShopSettings
 from tests.make import make_part, make_plan_line, make_site, make_supplier
 
@@ -87,6 +87,65 @@ class TestWhy:
         assert (
             words["Order to delivery, days"]
             == "as the supplier states, with the wait for an order day"
+        )
+
+
+class TestAimSentence:
+    def said(self, line, target=0.95, **figures):
+        line.target = target
+        line.figures |= figures
+        return aim_sentence(line, ShopSettings.load())
+
+    def test_the_shops_one_target(self, make_line):
+        assert self.said(make_line()) == "Its target is the shop's for all parts, 95% of jobs."
+
+    def test_its_class_and_what_it_brings(self, make_line):
+        line = make_line()
+        brought = {"name": "A", "share": 0.0314, "margin_cents": 41_250}
+        assert self.said(line, 0.97, **{"class": brought}) == (
+            f"Its target is 97% because it is in class A, the parts that bring the first 80% of "
+            f"the margin at {line.site}: it brings $412.50 a year, 3.1% of it."
+        )
+
+    def test_the_cheapest_and_what_a_miss_costs(self, make_line):
+        assert self.said(make_line(), None, miss_cents=2_310) == (
+            "It has no target but whatever costs least: an ask that finds none of it costs $23.10 "
+            "in margin, rush and time, holding a piece for a year $5.00."
+        )
+
+    @pytest.mark.parametrize(("by", "who"), [("Ines Karr", " by Ines Karr"), ("", "")])
+    def test_its_own_goal_by_whom_and_why(self, make_line, by, who):
+        goal = {
+            "kind": "at_least",
+            "what": "at least 4 kept",
+            "words": "The fleet does not wait.",
+            "by": by,
+            "on": "2026-03-02",
+        }
+        assert self.said(make_line(), goal=goal) == (
+            f"Its own goal, at least 4 kept, was set{who} on 2026-03-02: The fleet does not wait."
+        )
+
+    def test_without_a_target_the_reorder_point_names_none(self, make_line):
+        line = make_line()
+        line.target = None
+        sentence = why(line, ShopSettings.load()).sentences[1]
+        assert "target" not in sentence
+        assert sentence.endswith("of asks find all they need on the shelf.")
+
+    def test_bought_when_asked_by_its_own_goal_claims_no_saving(self, make_line):
+        line = make_line(reorder_point=-1)
+        line.figures |= {
+            "goal": {
+                "kind": "asked",
+                "what": "bought when asked",
+                "words": "x",
+                "by": "",
+                "on": "2026-03-02",
+            }
+        }
+        assert why(line, ShopSettings.load()).sentences[1] == (
+            "Nothing of it is kept on the shelf: it is bought when asked, by its own goal."
         )
 
 

@@ -1,0 +1,69 @@
+"""A plan line's page: why this many, and the part's own goal, set and taken back."""
+
+from django.contrib import messages
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST, require_safe
+
+from inventory.reorder.actions.goals import set_goal, take_back_goals
+from inventory.reorder.forms.goals import GoalForm
+from inventory.reorder.models import PartGoal, PlanLine
+from inventory.reorder.why import why
+from inventory.shop.amounts import count_text
+from inventory.shop.models import ShopSettings, Site
+from inventory.shop.roles import Role, role_required
+
+NEXT_PLAN = "The next plan counts with it."
+
+
+@require_safe
+@role_required(Role.PARTS_MANAGER)
+def plan_why(request: HttpRequest, pk: int) -> HttpResponse:
+    line = _line(pk)
+    if not request.headers.get("HX-Request"):
+        return _page(request, line, None)
+    told = None if "close" in request.GET else why(line, ShopSettings.load())
+    return render(request, "inventory/_plan_line.html", {"line": line, "why": told})
+
+
+def _line(pk: int) -> PlanLine:
+    lines = PlanLine.objects.select_related("part", "site", "supplier", "run")
+    return get_object_or_404(lines, pk=pk)
+
+
+def _page(request: HttpRequest, line: PlanLine, refused: GoalForm | None) -> HttpResponse:
+    goals = list(PartGoal.objects.filter(part=line.part).select_related("by", "site"))
+    here = next((goal for goal in goals if goal.site_id == line.site_id), None)
+    context = {
+        "line": line,
+        "why": why(line, ShopSettings.load()),
+        "goal": here,
+        "goals_elsewhere": [goal for goal in goals if goal is not here],
+        "form": refused or GoalForm(here, list(Site.objects.selling())),
+    }
+    return render(request, "inventory/plan_why.html", context)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def plan_goal_set(request: HttpRequest, pk: int) -> HttpResponse:
+    line, sites, goals = _line(pk), list(Site.objects.selling()), None
+    form = GoalForm(None, sites, request.POST)
+    if form.is_valid():
+        chosen = sites if form.cleaned_data.get("everywhere") else [line.site]
+        goals = form.submit(set_goal, line.part, sites=chosen, by=request.user, **form.chosen())
+    if goals is None:
+        return _page(request, line, form)
+    where = line.site if len(goals) == 1 else count_text(len(goals), "site")
+    messages.success(request, f"{line.part}: {goals[0]} at {where}. {NEXT_PLAN}")
+    return redirect("inventory:plan_why", pk)
+
+
+@require_POST
+@role_required(Role.PARTS_MANAGER)
+def plan_goal_end(request: HttpRequest, pk: int) -> HttpResponse:
+    line = _line(pk)
+    sites = Site.objects.all() if "everywhere" in request.POST else [line.site]
+    if take_back_goals(line.part, sites=sites, by=request.user):
+        messages.success(request, f"{line.part} has no goal of its own any more. {NEXT_PLAN}")
+    return redirect("inventory:plan_why", pk)
