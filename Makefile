@@ -5,9 +5,6 @@ MANAGE := $(BIN)/python manage.py
 DEMO := PLANNER_DATA=data/demo
 PORT ?= 8000
 
-# Arithmetic that never meets a database need not be tested on two.
-PURE := $(addprefix --ignore=tests/,inventory/planning jobs/replacement jobs/costing reference)
-
 # A file's tests stay together, so that the demo shop and each cast are made once on each database.
 SHARED := -n 2 --dist loadfile
 
@@ -33,7 +30,7 @@ run: .venv/run
 
 test: .venv/dev
 	$(BIN)/python -m tests.reference fixtures/reference/*.json
-	$(BIN)/python -m tests.on_postgres pytest -q $(SHARED) -m "not browser" tests $(PURE)
+	$(BIN)/python -m tests.on_postgres pytest -q $(SHARED) -m "database and not browser" tests
 	$(BIN)/python -m pytest -q -n 2 -m browser tests
 	$(BIN)/python -m pytest -q $(SHARED) -m "not browser"
 

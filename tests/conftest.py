@@ -4,7 +4,7 @@ import hypothesis
 import pytest
 from django.conf import settings
 from django.db import connection, transaction
-from django.test import override_settings
+from django.test import TransactionTestCase, override_settings
 
 from inventory.ledger.triggers import create_triggers, drop_triggers
 
@@ -16,6 +16,8 @@ hypothesis.settings.register_profile(
     suppress_health_check=[hypothesis.HealthCheck.too_slow],
 )
 hypothesis.settings.load_profile("seeded")
+
+MEETS_DATABASE = {"db", "transactional_db", "live_server", "django_db_setup"}
 
 
 @pytest.fixture(scope="session", autouse=True)
@@ -30,8 +32,17 @@ def _plain_site():
         yield
 
 
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items):
+    """Marks what meets a database; the rest need not be run on two."""
+    for item in items:
+        marked = item.get_closest_marker("django_db") or _wants(item, *MEETS_DATABASE)
+        if marked or issubclass(getattr(item, "cls", None) or object, TransactionTestCase):
+            item.add_marker("database")
+
+
 def _wants(request, *fixtures):
-    return any(name in request.fixturenames for name in fixtures)
+    return any(name in getattr(request, "fixturenames", ()) for name in fixtures)
 
 
 @pytest.fixture(autouse=True)
