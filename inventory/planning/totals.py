@@ -20,11 +20,14 @@ LEAST_RATE_SHAPE = 0.3
 FARTHEST_RATIO = 5.0
 # Tuned on months 1-39 of the car-parts history, where stock at 95 % fill is flat around them: the
 # share of the prior that counts, the power with which the variance ratio follows a changing level,
-# and how many pieces of evidence a remembered piece is worth.
+# how many pieces of evidence a remembered piece is worth, and beyond how many times a part's usual
+# period a total says no more about how much will be used (nor beyond so many pieces, where a period
+# has less than one).
 PRIOR_SHARE = 0.25
 LEVEL_POWER = 0.75
 LEVEL_CHANGES = (0.1, 3.0)
-PIECE_OF_EVIDENCE = 4.0
+PIECE_OF_EVIDENCE = 8.0
+FARTHEST_TOTAL = 10.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,12 +66,13 @@ def totals_usage(pieces: ArrayLike, *, half_life_periods: float) -> TotalsUsage:
     """The law of totals of every part, from a table with gaps.
 
     mean = (prior pieces + s) / (prior periods + e), s and e the pieces and periods remembered; a
-    period counts half for every half-life it lies back. The prior is a quarter of what the moments
+    period counts half for every half-life it lies back, and ten times a part's mean at most: a
+    single large total comes once. The prior is a quarter of what the moments
     of all rates say: pieces = f g**2 / v, periods = f g / v, with g their mean, v their variance
     beyond chance, f the pooled variance ratio. A part's own variance ratio over the whole table and
     the pooled one are averaged as logarithms with weights n / (n + 2h) and 2h / (n + 2h), n its
     periods, h the half-life; what exceeds 1 then follows the level, by the power 3/4 of mean now
-    over mean then. The shape of the rate is four times the pieces known over the ratio.
+    over mean then. The shape of the rate is eight times the pieces known over the ratio.
 
     Parameters
     ----------
@@ -97,9 +101,10 @@ def totals_usage(pieces: ArrayLike, *, half_life_periods: float) -> TotalsUsage:
         raise ValueError(f"half-life must be above 0 periods; got {half_life_periods:g}")
     age = np.arange(table.shape[1] - 1, -1, -1)
     weight = 0.5 ** (age / half_life_periods)
-    remembered_pieces, remembered_periods = totals @ weight, seen @ weight
     periods = seen.sum(axis=1)
     mean_then = totals.sum(axis=1) / np.maximum(periods, 1)
+    usual = np.minimum(totals, FARTHEST_TOTAL * np.maximum(mean_then, 1.0)[:, None])
+    remembered_pieces, remembered_periods = usual @ weight, seen @ weight
     pooled, ratio = variance_ratios(totals, seen, mean_then, 2 * half_life_periods)
     prior_pieces, prior_periods = prior_of_totals(
         remembered_pieces, remembered_periods, seen @ weight**2, pooled

@@ -46,6 +46,12 @@ class TestTotalsUsage:
         table = np.concatenate([np.full((1, 60), 9.0), np.full((1, 60), 1.0)], axis=1)
         assert totals_usage(table, half_life_periods=6).pieces_per_period[0] < 1.2
 
+    def test_a_single_large_total_counts_as_ten_usual_ones(self):
+        table = np.ones((1, 60))
+        table[0, -1] = 141  # the mean is then 200 / 60
+        learned = totals_usage(table, half_life_periods=1e9)
+        assert learned.remembered_pieces[0] == pytest.approx(59 + 10 * 200 / 60)
+
     def test_a_missing_period_is_no_period_without_usage(self):
         table = np.array([[2.0, np.nan, 2.0, np.nan], [2.0, 2.0, 2.0, 2.0], [1.0, 3.0, 1.0, 3.0]])
         learned = totals_usage(table, half_life_periods=1e9)
