@@ -1,13 +1,26 @@
 """A real browser: Debian's chromium, driven by pytest-playwright against a live server."""
 
 import os
+from datetime import date
 from pathlib import Path
 
 import pytest
 from django.conf import settings
 from django.urls import reverse
 
-from tests.make import PASSWORD, make_user
+from inventory.catalog.names import names
+from inventory.shop.models import ShopSettings
+from tests.make import (
+    PASSWORD,
+    make_application,
+    make_fitment,
+    make_part,
+    make_site,
+    make_stock,
+    make_user,
+    make_vehicle,
+    make_wheels,
+)
 
 CHROMIUM = Path("/usr/bin/chromium")
 LAUNCH_ARGS = [
@@ -73,3 +86,24 @@ def signed_in(page, live_server, transactional_db, complaints):
 
     yield log_in
     assert complaints == []
+
+
+@pytest.fixture
+def shop(transactional_db):
+    """A two-piece clamp-in vehicle, and everything for it on the shelf."""
+    names.forget()
+    settings = ShopSettings(pk=1, labour_price_cents=9000, labour_cost_cents=4500)
+    settings.save()
+    site = make_site(name="Quay", asks_logged_from=date(2020, 1, 1))
+    application = make_application()
+    parts = {
+        kind: make_part(kind, number=f"T-{kind}", list_price_cents=price, construction="two_piece")
+        for kind, price in (("body", 4200), ("stem", 1200), ("kit", 400), ("assembly", 4900))
+    }
+    for part in parts.values():
+        make_fitment(application, part)
+        make_stock(part, site, pieces=8, value_cents=8 * 1937)
+    vehicle = make_vehicle(application, plate="GULL 42", in_service_on=date(2017, 5, 1))
+    wheels = make_wheels(vehicle)
+    yield {"site": site, "vehicle": vehicle, "wheels": wheels, **parts}
+    names.forget()

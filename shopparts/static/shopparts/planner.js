@@ -48,3 +48,12 @@ document.addEventListener("keydown", (event) => {
   about.open = !about.open;
   about.querySelector("summary").focus();
 });
+
+// Alt and a digit lead to a word of the head; no scanner types that.
+document.addEventListener("keydown", (event) => {
+  const [, digit] = (event.altKey && event.code.match(/^Digit([1-9])$/)) || [];
+  const word = digit && document.querySelectorAll("nav.words a")[digit - 1];
+  if (!word) return;
+  event.preventDefault();
+  word.click();
+});

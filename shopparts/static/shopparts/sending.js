@@ -102,11 +102,35 @@ function keep(posting, words, link = false) {
 }
 
 function take(answer) {
-  waiting.shift().form.inert = false;
+  const { form } = waiting.shift();
+  form.inert = false;
   if (answer.leads && waiting.length) send();
-  else if (answer.leads) location.assign(answer.leads);
+  else if (answer.leads) go(answer.leads, form);
   else show(answer.text, waiting.splice(0));
 }
+
+// The same page again begins at the wheel one was at, not at the top with four to scroll by.
+function go(leads, form) {
+  const there = new URL(leads, location.href);
+  const here = there.pathname === location.pathname && there.search === location.search;
+  const card = form.closest("main [aria-label], main [aria-labelledby]");
+  const name = ["aria-label", "aria-labelledby"].find((its) => card?.hasAttribute(its));
+  if (here && name) sessionStorage.setItem("card", `[${name}="${card.getAttribute(name)}"]`);
+  location.assign(leads);
+}
+
+// What came of it is said at the top of the page, and goes along.
+function goOn() {
+  const at = sessionStorage.getItem("card");
+  sessionStorage.removeItem("card");
+  const card = at && document.querySelector(`main ${at}`);
+  if (!card || document.querySelector("main [autofocus]")) return;
+  document.querySelector("main > .said")?.classList.add("goes-along");
+  card.setAttribute("tabindex", "-1");
+  card.focus();
+  card.scrollIntoView();
+}
+goOn();
 
 // The form again with what was wrong, or the next step of a form of several.
 function show(text, unsent) {
