@@ -14,9 +14,7 @@ class GoalKind(models.TextChoices):
 
 
 # A comparison with nothing is no refusal to a database: that there is an amount is asked apart.
-WITH_AMOUNT = Q(
-    kind__in=[GoalKind.PERCENT, GoalKind.AT_LEAST], amount__isnull=False, amount__gte=1
-)
+WITH_AMOUNT = Q(kind__in=[GoalKind.PERCENT, GoalKind.AT_LEAST], amount__isnull=False, amount__gte=1)
 
 
 class PartGoal(models.Model):
