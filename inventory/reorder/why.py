@@ -139,13 +139,15 @@ def _reorder_point(line: PlanLine, shop: ShopSettings) -> str:
 def aim_sentence(line: PlanLine, shop: ShopSettings) -> str:
     """Which target the line has and from where: its own, its class's, none, or the shop's."""
     goal, brought, miss = (line.figures.get(name) for name in ("goal", "class", "miss_cents"))
+    kept = not line.is_bought_when_asked
+    its_target = "Its target is" if kept else "If it were kept, its target would be"
     if goal:
         by = f" by {goal['by']}" if goal["by"] else ""
         day = day_text(date.fromisoformat(goal["on"]), shop)
         return f"Its own goal, {goal['what']}, was set{by} on {day}: {goal['words'].rstrip('.')}."
     if brought:
         return (
-            f"Its target is {percent(line.target)} because it is in class {brought['name']}, the "
+            f"{its_target} {percent(line.target)} because it is in class {brought['name']}, the "
             f"parts that bring {CLASS_SPANS[brought['name']]} of the margin at {line.site}: it "
             f"brings {money_text(brought['margin_cents'], shop)} a year, "
             f"{percent_text(brought['share'], 1)} of it."
@@ -157,7 +159,7 @@ def aim_sentence(line: PlanLine, shop: ShopSettings) -> str:
             f"{money_text(miss, shop)} in margin, rush and time, holding a piece for a year "
             f"{money_text(piece, shop)}."
         )
-    return f"Its target is the shop's for all parts, {percent(line.target)} of jobs."
+    return f"{its_target} the shop's for all parts, {percent(line.target)} of jobs."
 
 
 def _position(line: PlanLine) -> str:

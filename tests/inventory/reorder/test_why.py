@@ -99,6 +99,11 @@ class TestAimSentence:
     def test_the_shops_one_target(self, make_line):
         assert self.said(make_line()) == "Its target is the shop's for all parts, 95% of jobs."
 
+    def test_what_is_not_kept_has_a_target_only_if_it_were(self, make_line):
+        assert self.said(make_line(reorder_point=-1)) == (
+            "If it were kept, its target would be the shop's for all parts, 95% of jobs."
+        )
+
     def test_its_class_and_what_it_brings(self, make_line):
         line = make_line()
         brought = {"name": "A", "share": 0.0314, "margin_cents": 41_250}
