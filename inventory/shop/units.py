@@ -28,6 +28,7 @@ _SHOWN = {
 }
 ABSOLUTE_ZERO_C = Decimal("-273.15")
 KMH_PER_MPH = Decimal("1.609344")
+KG_PER_LB = Decimal("0.45359237")
 
 
 def kpa_exactly(value: Amount, unit: str) -> Decimal:

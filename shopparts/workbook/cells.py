@@ -19,7 +19,17 @@ from django.core.exceptions import ValidationError
 from inventory.sheet import Column, Kind
 from inventory.sheet.text import ERRORS, from_cell
 from inventory.shop.units import whole_cnm, whole_kpa
-from shopparts.workbook.amounts import PRESSURES, TORQUES, bare_amount, letters, measure, number
+from shopparts.workbook.amounts import (
+    PRESSURES,
+    TORQUES,
+    ForeignError,
+    bare_amount,
+    counted,
+    letters,
+    measure,
+    number,
+)
+from shopparts.workbook.days import day_example, day_written, month_written
 from shopparts.workbook.faults import UnreadableError, as_clause, quoted
 
 Read = Callable[[Any], Any]
@@ -27,6 +37,7 @@ Read = Callable[[Any], Any]
 _YES = frozenset({"yes", "y", "true", "x", "1"})
 _NO = frozenset({"no", "n", "false", "0"})
 _NO_NUMBER = "is not a number; write one such as 2.5"
+_NO_WHOLE = "is not a whole number; write one such as 4"
 _PARTS = re.compile(r"\s*(?:[,;/+&]|\band\b)\s*")
 
 
@@ -37,6 +48,8 @@ class Units:
     minor_digits: int = 2
     pressure: str = "psi"
     torque: str = "nm"
+    currency: str = "USD"
+    date_order: str = "Y-m-d"
 
 
 def reader(column: Column, units: Units, heading_unit: str = "") -> Read:
@@ -101,10 +114,7 @@ def _within(value: int | Decimal, column: Column, said: Any) -> None:
 
 def _whole(column: Column, units: Units, heading_unit: str) -> Read:
     def read(said: Any) -> int:
-        if type(said) is int:
-            value = said
-        else:
-            value = _integral(said, "is not a whole number; write one such as 4")
+        value = said if type(said) is int else _integral(counted(said, column.field), _NO_WHOLE)
         _within(value, column, said)
         return value
 
@@ -163,7 +173,11 @@ def _money(column: Column, units: Units, heading_unit: str) -> Read:
         digits = units.minor_digits
         example = f"{Decimal(1250).scaleb(-digits)}"
         try:
-            minor = number(bare_amount(said)).scaleb(digits)
+            minor = number(bare_amount(said, units.currency)).scaleb(digits)
+        except ForeignError:
+            raise UnreadableError(
+                f"{quoted(said)} is in another currency; write it in {units.currency}"
+            ) from None
         except ValueError:
             raise UnreadableError(
                 f"{quoted(said)} is not an amount of money; write one such as {example}"
@@ -211,10 +225,10 @@ def _date(column: Column, units: Units, heading_unit: str) -> Read:
         if isinstance(said, datetime):
             return said.date()
         try:
-            return date.fromisoformat(said)
-        except (TypeError, ValueError):
+            return day_written(said, units.date_order)
+        except (AttributeError, TypeError, ValueError):
             raise UnreadableError(
-                f"{quoted(said)} is not a date; write one such as 2026-03-09"
+                f"{quoted(said)} is not a date; write one such as {day_example(units.date_order)}"
             ) from None
 
     return read
@@ -224,10 +238,12 @@ def _month(column: Column, units: Units, heading_unit: str) -> Read:
     def read(said: Any) -> date:
         if isinstance(said, datetime):
             return said.date().replace(day=1)
-        found = re.fullmatch(r"(\d{4})-(\d{1,2})(?:-\d\d)?|(\d{1,2})/(\d{4})", str(said))
-        if found is None or not 1 <= int(found[2] or found[3]) <= 12:
-            raise UnreadableError(f"{quoted(said)} is not a month; write one such as 2019-04")
-        return date(int(found[1] or found[4]), int(found[2] or found[3]), 1)
+        try:
+            return month_written(str(said), units.date_order)
+        except ValueError:
+            raise UnreadableError(
+                f"{quoted(said)} is not a month; write one such as 2019-04"
+            ) from None
 
     return read
 
@@ -249,14 +265,23 @@ def _time(column: Column, units: Units, heading_unit: str) -> Read:
 def _instant(column: Column, units: Units, heading_unit: str) -> Read:
     def read(said: Any) -> datetime:
         try:
-            at = said if isinstance(said, datetime) else datetime.fromisoformat(said)
-        except (TypeError, ValueError):
+            at = said if isinstance(said, datetime) else _moment(said, units.date_order)
+        except (AttributeError, TypeError, ValueError):
             raise UnreadableError(
                 f"{quoted(said)} is not a date and time; write one such as 2026-03-09T14:05:00Z"
             ) from None
         return at.astimezone(UTC) if at.tzinfo else at.replace(tzinfo=UTC)
 
     return read
+
+
+def _moment(said: str, order: str) -> datetime:
+    try:
+        return datetime.fromisoformat(said)
+    except ValueError:
+        day, _, clock = said.rpartition(" ") if ":" in said else (said, "", "")
+        at = time.fromisoformat(clock.zfill(5)) if clock else time()
+        return datetime.combine(day_written(day, order), at)
 
 
 def _yes_no(column: Column, units: Units, heading_unit: str) -> Read:

@@ -1,11 +1,13 @@
 """A workbook checked whole, before anything is written: every fault with its place, in one pass."""
 
 from collections.abc import Mapping
+from itertools import islice
 
 from inventory.sheet import Sheet
 from shopparts.workbook.cells import Units
 from shopparts.workbook.faults import Fault, UnreadableError
 from shopparts.workbook.findings import Findings, Told
+from shopparts.workbook.headings import LOOKED_THROUGH, likeliest
 from shopparts.workbook.keys import Keys
 from shopparts.workbook.sheet_check import SheetCheck
 from shopparts.workbook.source import Source
@@ -48,7 +50,7 @@ def _titles(source: Source, sheets: Mapping[str, Sheet], result: Findings) -> di
                 Fault(
                     sheet=title,
                     said=title,
-                    expected=f"no sheet has this name; the sheets are {', '.join(sheets)}",
+                    expected=_unknown(source, title, sheets),
                 )
             )
     if not found and not result.faults:
@@ -60,6 +62,12 @@ def _titles(source: Source, sheets: Mapping[str, Sheet], result: Findings) -> di
             )
         )
     return found
+
+
+def _unknown(source: Source, title: str, sheets: Mapping[str, Sheet]) -> str:
+    if alike := likeliest(sheets.values(), list(islice(source.rows(title), LOOKED_THROUGH))):
+        return f"no sheet has this name; by its headings it is “{alike}”: name it so, or remove it"
+    return f"no sheet has this name; the sheets are {', '.join(sheets)}"
 
 
 def _holds_anything(source: Source, title: str, result: Findings) -> bool:

@@ -1,6 +1,6 @@
 """Which column of a sheet is which: headings in any case, with units, in the words of the trade."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
@@ -12,6 +12,9 @@ from shopparts.workbook.rows import Cells
 
 LOOKED_THROUGH = 20
 """Rows in which the headings may stand: notes and an example may come before them."""
+
+FEWEST_ALIKE = 2
+"""Headings in common from which a sheet of another name may be meant for one of ours."""
 
 _UNITS = {Kind.PRESSURE: tuple(PRESSURES), Kind.TORQUE: tuple(TORQUES), Kind.CHOICE: ("mhz",)}
 
@@ -31,6 +34,7 @@ class Headings:
     found: tuple[Found, ...]
     width: int
     unread: tuple[str, ...]
+    unheaded: tuple[int, ...]
     faults: tuple[Fault, ...]
 
     @property
@@ -51,9 +55,12 @@ def headings(sheet: Sheet, title: str, top: Sequence[tuple[int, Cells]]) -> Head
     if not found:
         expected = ", ".join(column.heading for column in sheet.columns)
         fault = Fault(
-            sheet=title, row=best_row, expected=f"no headings found; head the columns: {expected}"
+            sheet=title,
+            row=best_row,
+            expected=f"no headings found in the first "
+            f"{LOOKED_THROUGH} rows; head the columns: {expected}",
         )
-        return Headings(row=best_row, found=(), width=0, unread=(), faults=(fault,))
+        return Headings(row=best_row, found=(), width=0, unread=(), unheaded=(), faults=(fault,))
     unknown = [
         (place, cell)
         for place, cell in enumerate(cells)
@@ -61,13 +68,28 @@ def headings(sheet: Sheet, title: str, top: Sequence[tuple[int, Cells]]) -> Head
     ]
     faults = [*_doubled(title, best_row, found), *_misspelt(title, best_row, names, unknown)]
     misspelt = {fault.column for fault in faults}
+    width = max(place for place, cell in enumerate(cells) if cell not in {None, ""}) + 1
     return Headings(
         row=best_row,
         found=found,
-        width=max(place for place, cell in enumerate(cells) if cell not in {None, ""}) + 1,
+        width=width,
+        unheaded=tuple(at for at in range(width) if not str(cells[at] or "").strip()),
         unread=tuple(str(cell) for _, cell in unknown if str(cell) not in misspelt),
         faults=tuple(faults),
     )
+
+
+def likeliest(sheets: Iterable[Sheet], top: Sequence[tuple[int, Cells]]) -> str:
+    """The title of the sheet whose headings these rows hold; "" where none or several might be."""
+    counts = sorted(((_most_matched(sheet, top), sheet.title) for sheet in sheets), reverse=True)
+    (most, title), (next_most, _) = counts[:2]
+    return title if most >= FEWEST_ALIKE and most > next_most else ""
+
+
+def _most_matched(sheet: Sheet, top: Sequence[tuple[int, Cells]]) -> int:
+    """Different columns of the sheet that one of the rows names; 0 where its key is not there."""
+    named = [{one.column.field for one in headings(sheet, "", [row]).found} for row in top]
+    return max((len(fields) for fields in named if fields.issuperset(sheet.key)), default=0)
 
 
 def _names(sheet: Sheet) -> dict[str, Column]:

@@ -108,7 +108,11 @@ def _load(
 def units_of_the_shop() -> Units:
     shop = ShopSettings.objects.first() or ShopSettings()
     return Units(
-        minor_digits=shop.minor_digits, pressure=shop.pressure_unit, torque=shop.torque_unit
+        minor_digits=shop.minor_digits,
+        pressure=shop.pressure_unit,
+        torque=shop.torque_unit,
+        currency=shop.currency,
+        date_order=shop.date_order,
     )
 
 

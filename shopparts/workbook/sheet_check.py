@@ -1,9 +1,11 @@
 """One sheet checked row by row: cells, keys, references, and what its subject says of the rows."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import chain, islice
 from typing import Any
+
+from openpyxl.utils import get_column_letter
 
 from inventory.sheet import Column, Key, Row, Sheet
 from shopparts.workbook.cells import Read, Units, reader
@@ -14,6 +16,7 @@ from shopparts.workbook.rows import Cells, Uncomputed
 from shopparts.workbook.source import Source
 
 AT_A_TIME = 1000
+_TOTALS = frozenset({"total", "totals", "grand total", "subtotal", "sum"})
 _UNCOMPUTED = (
     "the formula has no value yet; open the file in a spreadsheet program and save it again"
 )
@@ -67,6 +70,9 @@ class SheetCheck:
             )
         )
 
+    def note(self, words: str) -> None:
+        self.result.notes.append(f"Sheet “{self.title}”: {words}.")
+
     def run(self) -> None:
         try:
             rows = self.source.rows(self.title)
@@ -74,9 +80,8 @@ class SheetCheck:
             heads = headings(self.sheet, self.title, top)
             for fault in heads.faults:
                 self.result.blame(fault)
-            self.result.notes += [
-                f"Sheet “{self.title}”: the column “{name}” is not read." for name in heads.unread
-            ]
+            for name in heads.unread:
+                self.note(f"the column “{name}” is not read")
             if not heads.faults:
                 below = (row for row in top if row[0] > heads.row)
                 self._read(heads, chain(below, rows))
@@ -95,7 +100,13 @@ class SheetCheck:
             self._blame_absent(heads.row, lost)
             return
         references = [c for c in self.sheet.columns if c.to and (c.field in here)]
+        unheaded = set(heads.unheaded)
         for number, cells in rows:
+            if _is_total(cells, readings):
+                self.note(f"row {number} is a total and is not read")
+                continue
+            if unheaded:
+                self._note_unheaded(unheaded, cells)
             self.tally.rows += 1
             row = self._row(number, cells, readings, heads.width)
             if row is None:
@@ -107,6 +118,16 @@ class SheetCheck:
             if len(self.pending) == AT_A_TIME:
                 self._judge(heads.row, needed)
         self._judge(heads.row, needed)
+
+    def _note_unheaded(self, unheaded: set[int], cells: Cells) -> None:
+        """A column without a heading is read by nobody; say so once, where it holds something."""
+        filled = [at for at in unheaded if at < len(cells) and str(cells[at] or "").strip()]
+        for place in sorted(filled):
+            unheaded.remove(place)
+            self.note(
+                f"column {get_column_letter(place + 1)} has values and no heading and is not read; "
+                "unmerge its heading if they are meant"
+            )
 
     def _readings(self, heads: Headings) -> list[_Reading]:
         # In the declared order, so that a column may say how later ones are read.
@@ -251,6 +272,16 @@ class SheetCheck:
                 "",
                 f"this column is missing, and a new {self.sheet.one} needs it; add the column",
             )
+
+
+def _is_total(cells: Cells, readings: Sequence[_Reading]) -> bool:
+    """Whether the row only sums up those above: it begins with the word, and lacks what a row
+    needs."""
+    first = next((cell for cell in cells if cell not in (None, "")), None)
+    if type(first) is not str or first.strip(" :\t").casefold() not in _TOTALS:
+        return False
+    needed = [one.place for one in readings if one.column.required]
+    return any(at >= len(cells) or cells[at] in (None, "") for at in needed)
 
 
 def _blank(column: Column) -> str:

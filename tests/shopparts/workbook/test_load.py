@@ -201,8 +201,8 @@ class TestLoad:
     def test_a_sheet_without_headings_is_told_what_they_are(self, loaded):
         (said,) = sentences(loaded(Bins=[["here"], ["there"]]))
         assert said == (
-            "Sheet “Bins”, row 1: no headings found; head the columns: Site, Code, Where it is, "
-            "Kind."
+            "Sheet “Bins”, row 1: no headings found in the first 20 rows; head the columns: "
+            "Site, Code, Where it is, Kind."
         )
 
     def test_reads_units_in_cells_and_headings(self, loaded):
