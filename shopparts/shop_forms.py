@@ -116,7 +116,7 @@ class SettingsForm(ActionForm, forms.ModelForm[ShopSettings]):
         field = pressure_field(self.instance, "Sensor and gauge agree within")
         field.required, field.help_text = True, HELP["gauge_tolerance_kpa"]
         self.fields["gauge_tolerance_kpa"] = field
-        self.units["gauge_tolerance_kpa"] = field.unit.label
+        self.units["gauge_tolerance_kpa"] = str(field.unit.label)
 
     def clean_currency(self) -> str:
         said = str(self.cleaned_data["currency"]).upper()
@@ -209,7 +209,7 @@ def _code_and_words(line: str) -> tuple[str, str]:
 
 
 def _longest(name: str) -> int:
-    return Bin._meta.get_field(name).max_length or 0
+    return int(getattr(Bin._meta.get_field(name), "max_length", 0) or 0)
 
 
 class BinForm(ActionForm, forms.ModelForm[Bin]):

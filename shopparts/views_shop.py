@@ -31,9 +31,11 @@ YEAR_SECONDS = 365 * 24 * 3600
 @role_required(Role.OWNER)
 def shop_settings(request: HttpRequest) -> HttpResponse:
     form = SettingsForm(request.POST or None, instance=ShopSettings.load())
-    if form.is_valid() and form.submit(change_settings, to=form.changes(), by=request.user):
-        messages.success(request, "The shop's settings are saved.")
-        return redirect("first_hour" if first_hour_for(request) else "shop_settings")
+    if form.is_valid():
+        saved = form.submit(change_settings, to=form.changes(), by=request.user)
+        if saved:
+            messages.success(request, "The shop's settings are saved.")
+            return redirect("first_hour" if first_hour_for(request) else "shop_settings")
     return render(request, "shop_settings.html", {"form": form})
 
 
@@ -100,9 +102,11 @@ def bin_add(request: HttpRequest, pk: int) -> HttpResponse:
 def bin_detail(request: HttpRequest, pk: int) -> HttpResponse:
     bin = get_object_or_404(Bin.objects.select_related("site"), pk=pk)
     form = BinForm(request.POST or None, instance=Bin.objects.get(pk=pk))
-    if form.is_valid() and form.submit(change_bin, bin, to=form.cleaned_data, by=request.user):
-        messages.success(request, f"Bin {bin} is saved.")
-        return redirect("site_detail", bin.site_id)
+    if form.is_valid():
+        saved = form.submit(change_bin, bin, to=form.cleaned_data, by=request.user)
+        if saved:
+            messages.success(request, f"Bin {saved} is saved.")
+            return redirect("site_detail", saved.site_id)
     lots = bin.lot_set.left().select_related("shelf__part").order_by("shelf__part__number")
     return render(request, "bin_detail.html", {"bin": bin, "form": form, "lots": lots})
 

@@ -1,6 +1,6 @@
 """What the parts manager fills in about a part itself."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 from django import forms
@@ -64,7 +64,7 @@ class PartForm(ActionForm):
 
     def __init__(self, *args: Any, part: Part, shop: ShopSettings, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields = fields_for_model(Part, fields=FACTS, help_texts=HELP) | {
+        measured: dict[str, forms.Field] = {
             "list_price_cents": MoneyField(
                 shop,
                 label="List price",
@@ -76,6 +76,7 @@ class PartForm(ActionForm):
             "body_screw_torque_cnm": torque_field(shop, "Body screw"),
             "core_torque_cnm": torque_field(shop, "Valve core"),
         }
+        self.fields = fields_for_model(Part, fields=FACTS, help_texts=HELP) | measured
         for name in ("rated_pressure_kpa", "valve_nut_torque_cnm"):
             self.fields[name].help_text = HELP[name]
         self.initial = {name: getattr(part, name) for name in FACTS} | self.initial
@@ -99,7 +100,7 @@ class PartForm(ActionForm):
     def code_fields(self) -> list[forms.BoundField]:
         return [self[f"code_{kind.value}"] for kind in CodeKind]
 
-    def clean(self) -> Mapping[str, Any]:
+    def clean(self) -> dict[str, Any]:
         for kind in CodeKind:
             for code in self._codes(kind):
                 if len(code) > LONGEST_CODE:
@@ -145,7 +146,7 @@ class EntriesField(forms.CharField):
     def __init__(self, **options: Any) -> None:
         super().__init__(max_length=5_000, widget=forms.Textarea(attrs={"rows": 3}), **options)
 
-    def clean(self, value: Any) -> list[Application]:  # type: ignore[override]
+    def clean(self, value: Any) -> list[Application]:
         lines = [line.strip() for line in super().clean(value).splitlines()]
         faults: list[str] = []
         found: dict[int, Application] = {}
