@@ -1,5 +1,7 @@
 import numpy as np
+import pytest
 
+from inventory.planning.usage import usage
 from inventory.reorder.inputs.days import days_by_week, days_seen
 
 
@@ -48,3 +50,55 @@ class TestDaysByWeek:
         days = np.zeros((1, 14), dtype=bool)
         days[0, 5:9] = True
         assert days_by_week(days).tolist() == [[2, 2]]
+
+
+WEEKS, PARTS, ASKS_A_DAY = 156, 300, 0.13
+
+
+def sold_out_half_of_the_time(rng):
+    """Days of the history by part: asks made, pieces that moved, and whether the shelf opened bare.
+
+    Five pieces come, sell one by one, and the shelf then stays bare as long as they lasted.
+    """
+    days = 7 * WEEKS
+    asks = rng.poisson(ASKS_A_DAY, (PARTS, days))
+    moved, bare = np.zeros((PARTS, days), dtype=np.int64), np.zeros((PARTS, days), dtype=bool)
+    shelf, since, until = np.full(PARTS, 5), np.zeros(PARTS), np.zeros(PARTS)
+    moved[:, 0] = 5
+    for day in range(1, days):
+        bare[:, day] = shelf == 0
+        sold = np.minimum(asks[:, day], shelf)
+        moved[:, day] -= sold
+        shelf = shelf - sold
+        out = (shelf == 0) & (sold > 0)
+        until[out] = 2 * day - since[out]
+        came = (shelf == 0) & (day >= until)
+        moved[came, day] += 5
+        shelf[came], since[came] = 5, day
+    return asks, moved, bare
+
+
+class TestRateThroughStockOuts:
+    """Bare half of the time, the true rate is found within 5 %, lost asks written down or not."""
+
+    @pytest.mark.parametrize("logged", [False, True])
+    def test_the_true_rate_is_found(self, logged):
+        asks, moved, bare = sold_out_half_of_the_time(np.random.default_rng(12))
+        assert 0.4 < bare.mean() < 0.6
+        row, day = np.nonzero(moved)
+        n_days = asks.shape[1]
+        found = days_seen(
+            row=row,
+            day=day,
+            pieces=moved[row, day],
+            logged_from=np.full(PARTS, 0 if logged else n_days),
+            n_days=n_days,
+        )
+        # Without a log only what was sold is known, and asks on bare days are nobody's.
+        known = asks if logged else -np.minimum(moved, 0)
+        weekly = np.where(found, known, 0).reshape(PARTS, WEEKS, 7).sum(axis=2)
+        learned = usage(weekly, days_by_week(found), group=np.zeros(PARTS, dtype=int))
+        assert learned.rate.mean_rate.mean() == pytest.approx(ASKS_A_DAY, rel=0.05)
+        naive = usage(weekly, np.full((PARTS, WEEKS), 7.0), group=np.zeros(PARTS, dtype=int))
+        if not logged:
+            assert naive.rate.mean_rate.mean() < 0.65 * ASKS_A_DAY
