@@ -6,7 +6,7 @@ it orders waits as suppliers were seen to deliver up to the last plan, for that 
 """
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -27,6 +27,7 @@ from inventory.reorder.inputs.track import (
     on_hand_by_day,
     past_asks,
 )
+from inventory.shop.amounts import money_text, percent_text
 from inventory.shop.models import ShopSettings, Site
 from inventory.templatetags.charts import Line, LineChart
 
@@ -237,9 +238,11 @@ def pictures(months: list[Month], shop: ShopSettings) -> tuple[LineChart, ...]:
     few = {key: name for key, name in names.items() if key % 2 == 0}
     fill = LineChart(
         title="Asks filled whole from the shelf, by month",
-        description="Under this plan and in fact.",
+        description="Asks filled in the worst month: by this plan "
+        f"{_worst(month.share_by_plan for _, month in filled)}, in fact "
+        f"{_worst(month.share for _, month in filled)}.",
         x_label="month",
-        y_label="% filled",
+        y_label="filled, %",
         lines=[
             Line(
                 label="this plan",
@@ -256,7 +259,9 @@ def pictures(months: list[Month], shop: ShopSettings) -> tuple[LineChart, ...]:
     )
     money = LineChart(
         title="Money on the shelf, by month",
-        description="On average over the month, at what the pieces cost.",
+        description="On average over the month, at what the pieces cost: by this plan "
+        f"{_least_most([month.cents_by_plan for month in months], shop)}, in fact "
+        f"{_least_most([month.cents for month in months], shop)}.",
         x_label="month",
         y_label=shop.currency,
         lines=[
@@ -273,3 +278,11 @@ def pictures(months: list[Month], shop: ShopSettings) -> tuple[LineChart, ...]:
         row_names=rows,
     )
     return (fill, money) if filled else (money,)
+
+
+def _worst(shares: Iterable[float | None]) -> str:
+    return percent_text(min((share or 0.0 for share in shares), default=0.0))
+
+
+def _least_most(cents: list[int], shop: ShopSettings) -> str:
+    return f"{money_text(min(cents), shop)} to {money_text(max(cents), shop)}"

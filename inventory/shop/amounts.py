@@ -51,10 +51,12 @@ def month_text(month: date) -> str:
 
 
 def percent_text(share: float, places: int = 0) -> str:
-    """A share as this site writes it everywhere; never 100 for almost all.
+    """A share as this site writes it everywhere; never 100 for almost all, nor 0 for a few.
 
     >>> percent_text(0.964), percent_text(0.9996), percent_text(1.0), percent_text(-0.4)
     ('96%', '99.9%', '100%', '−40%')
+    >>> percent_text(0.007), percent_text(0.0)
+    ('0.7%', '0%')
     """
     return f"{percent_figure(share, places)}%"
 
@@ -63,7 +65,8 @@ def percent_figure(share: float, places: int = 0) -> str:
     """The figure alone, for a column whose head says percent."""
     almost_all = 0.99 < share < 1
     shown = min(100 * share, 99.9) if almost_all else 100 * share
-    figure = f"{shown:,.{max(places, int(almost_all))}f}".replace("-", MINUS)
+    close = almost_all or 0 < share < 0.01
+    figure = f"{shown:,.{max(places, int(close))}f}".replace("-", MINUS)
     return figure.removeprefix(MINUS) if not figure.strip(f"{MINUS}0.") else figure
 
 

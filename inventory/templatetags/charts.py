@@ -123,6 +123,17 @@ def said(value: float) -> str:
     return f"{value:,.0f}" if float(value).is_integer() else f"{value:,.3g}"
 
 
+def decimals(values: Sequence[float]) -> int:
+    """So many figures behind the point that a column of these tells them apart, all alike.
+
+    >>> decimals([100, 90.909]), decimals([2.5, 1.25]), decimals([3, 4])
+    (1, 2, 0)
+    """
+    if all(round(value, 3) == round(value) for value in values):
+        return 0
+    return max(1, 3 - len(f"{max(map(abs, values)):.0f}"))
+
+
 class Frame:
     """The scales of one picture: data in, picture coordinates out."""
 
@@ -324,12 +335,13 @@ def line_table(chart: LineChart) -> tuple[list[str], list[list[str]]]:
     columns: list[dict[float, str]] = []
     for line in chart.lines:
         heads.append(line.label)
-        columns.append({x: said(round(y, 3)) for x, y in line.points})
+        places = decimals([y for _, y in line.points])
+        columns.append({x: f"{y:,.{places}f}" for x, y in line.points})
         if line.low_high:
             heads.append(f"{line.label}, low to high")
             columns.append(
                 {
-                    x: f"{said(round(low, 3))} to {said(round(high, 3))}"
+                    x: f"{low:,.{places}f} to {high:,.{places}f}"
                     for (x, _), (low, high) in zip(line.points, line.low_high, strict=True)
                 }
             )
