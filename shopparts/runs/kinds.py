@@ -10,12 +10,11 @@ from typing import Any
 from django.conf import settings
 from django.db import transaction
 
-from inventory.reorder.actions.plan import run_plan
 from inventory.shop.models import Site
-from jobs.review.expected import write_expected
 from shopparts.backup import make_backup
 from shopparts.runs import actions
 from shopparts.runs.models import Run, RunKind, RunStatus
+from shopparts.runs.planning import plan_alone
 from shopparts.workbook.faults import UnreadableError
 from shopparts.workbook.load import Report, load, units_of_the_shop
 from shopparts.workbook.marked import write_marked
@@ -111,11 +110,7 @@ def plan_shop(hand: Hand) -> None:
         return
     hand.tell("Planning")
     with transaction.atomic():
-        # Two plans at once would each write down what the vehicles lead us to expect.
-        Site.objects.select_for_update(no_key=True).get(pk=site.pk)
-        write_expected(site.today())
-        plan = run_plan(as_of=site.today(), by=hand.run.by)
-        hand.finish(plan.words)
+        hand.finish(plan_alone(as_of=site.today(), by=hand.run.by).words)
 
 
 def back_up(hand: Hand) -> None:

@@ -13,11 +13,10 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
 from django.utils import timezone
 
-from inventory.reorder.actions.plan import run_plan
 from inventory.sheet import Kind, Row, Saved, Sheet
 from inventory.shop.models import Site
-from jobs.review.expected import write_expected
 from shopparts.models import User
+from shopparts.runs.planning import plan_alone
 from shopparts.workbook.load import load
 from shopparts.workbook.registry import sheets
 
@@ -64,8 +63,7 @@ class Command(BaseCommand):
                 person.set_password(PASSWORD)
                 person.save(update_fields=["password"])
         # So that the list of what to order is not empty at the first look.
-        write_expected(_today())
-        run_plan(as_of=_today(), by=None)
+        plan_alone(as_of=_today(), by=None)
         records = sum(saved.added for saved in report.saved.values())
         self.stdout.write(f"Loaded the demo shop: {records} records on {len(report.saved)} sheets.")
 

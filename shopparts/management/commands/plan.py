@@ -12,12 +12,11 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from openpyxl import Workbook
 
-from inventory.reorder.actions.plan import run_plan
 from inventory.reorder.models import PlanLine
 from inventory.sheet.text import as_cell
 from inventory.shop.amounts import money_text
 from inventory.shop.models import ShopSettings, Site
-from jobs.review.expected import write_expected
+from shopparts.runs.planning import plan_alone
 
 COLUMNS = (
     "site",
@@ -61,8 +60,7 @@ class Command(BaseCommand):
         if site is None:
             raise CommandError("There is no site to plan for; add one first.")
         as_of = day_of(options["as_of"], today=site.today())
-        write_expected(as_of)
-        run = run_plan(as_of=as_of, by=None)
+        run = plan_alone(as_of=as_of, by=None)
         lines = PlanLine.objects.for_order(run)
         if out is not None:
             write(out, [told(line) for line in lines])

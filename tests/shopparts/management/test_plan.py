@@ -1,16 +1,29 @@
 import csv
 import json
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime, timedelta
 from io import StringIO
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db import connections
+from django.utils import timezone
 from openpyxl import load_workbook
 
 from inventory.catalog.models import Part
 from inventory.ledger.actions import log_ask, receive_stock
-from inventory.reorder.models import PlanRun
-from tests.make import make_offer, make_part, make_site, make_supplier
+from inventory.reorder.models import ExpectedAsk, PlanRun
+from tests.make import (
+    make_application,
+    make_fitment,
+    make_job,
+    make_offer,
+    make_part,
+    make_site,
+    make_supplier,
+    make_vehicle,
+    make_wheels,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -119,3 +132,27 @@ class TestPlan:
         with pytest.raises(CommandError) as refused:
             plan()
         assert str(refused.value) == "There is no site to plan for; add one first."
+
+
+@pytest.mark.django_db(transaction=True)
+class TestPlansAtOnce:
+    def test_each_waits_for_the_other_and_both_are_done(self):
+        """On SQLite writers queue anyway; on PostgreSQL both would write down what is expected."""
+        site, application = make_site(), make_application()
+        make_fitment(application, make_part("body"))
+        vehicle = make_vehicle(application, in_service_on=date(2017, 5, 1))
+        make_wheels(vehicle)
+        make_job(vehicle, site=site, opened_at=timezone.now() - timedelta(days=30))
+
+        def one(_):
+            try:
+                return plan()
+            finally:
+                connections.close_all()
+
+        with ThreadPoolExecutor(4) as pool:
+            said = list(pool.map(one, range(4)))
+        assert all("looked at" in words for words in said)
+        assert PlanRun.objects.finished().count() == 4
+        weeks = ExpectedAsk.objects.values_list("week", flat=True)
+        assert len(weeks) == len(set(weeks)) > 0
