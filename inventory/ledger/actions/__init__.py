@@ -12,7 +12,6 @@ from inventory.ledger.actions.holding import (
     hold_parts,
     keep_hold_until,
     mark_arrived,
-    release_expired_holds,
     release_hold,
 )
 from inventory.ledger.actions.issuing import issue_stock, return_stock
@@ -51,7 +50,6 @@ __all__ = [
     "receive_stock",
     "receive_transfer",
     "record_postings",
-    "release_expired_holds",
     "release_hold",
     "return_stock",
     "return_to_supplier",

@@ -1,6 +1,8 @@
 """Pieces promised to a job: still on the shelf, no longer for others.
 
-The shelf is always locked before its holds, as a posting does it.
+The shelf is always locked before its holds, as a posting does it. A promise whose time is over
+stands until somebody calls again or releases it: a deposit may have been paid, and today's page and
+the page of holds name it first.
 """
 
 from datetime import datetime
@@ -82,14 +84,6 @@ def keep_hold_until(hold: Hold, *, until: datetime) -> Hold:
         )
     hold.refresh_from_db()
     return hold
-
-
-def release_expired_holds(*, at: datetime | None = None) -> int:
-    """Release every hold whose time is over; returns how many."""
-    expired = list(Hold.objects.expired(at or timezone.now()).select_related("shelf"))
-    for hold in expired:
-        release_hold(hold, words="Expired")
-    return len(expired)
 
 
 def use_hold(hold: Hold, pieces: int) -> None:

@@ -4,7 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from django.core.exceptions import ValidationError
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from inventory.catalog.models import Part
 from inventory.ledger.actions.correcting import scrap_stock
@@ -212,38 +212,40 @@ def _scrap_lost(
 
 def send_back(transfer: Transfer, *, by: Any, key: str, at: datetime | None = None) -> Transfer:
     """Send what was borrowed on its way home; once, whoever asks again."""
-    if transfer.borrowed != Borrowed.SEND_BACK or transfer.received_id is None:
-        raise ValidationError("Only what was borrowed and has arrived is sent back.")
-    _refuse_twice(transfer, key)
-    try:
+    with transaction.atomic():
+        # Shelves before the transfer, as in every posting of one.
+        lock_shelves([(transfer.part_id, transfer.to_site_id), (transfer.part_id, road_site().pk)])
+        lent = _locked(transfer)
+        if lent.borrowed != Borrowed.SEND_BACK or lent.received_id is None:
+            raise ValidationError("Only what was borrowed and has arrived is sent back.")
+        if back := Transfer.objects.filter(sends_back=lent).exclude(key=key).first():
+            raise ValidationError(f"This is on its way back already, as {back.key}.")
         return send_transfer(
-            transfer.part,
-            from_site=transfer.to_site,
-            to_site=transfer.from_site,
-            pieces=transfer.pieces,
+            lent.part,
+            from_site=lent.to_site,
+            to_site=lent.from_site,
+            pieces=lent.pieces,
             by=by,
             key=key,
-            sends_back=transfer,
+            sends_back=lent,
             at=at,
         )
-    except (IntegrityError, ValidationError):
-        # Who asked at the same moment was quicker, and took the pieces or the place of the row.
-        _refuse_twice(transfer, key)
-        raise
 
 
-def _refuse_twice(transfer: Transfer, key: str) -> None:
-    if back := Transfer.objects.filter(sends_back=transfer).exclude(key=key).first():
-        raise ValidationError(f"This is on its way back already, as {back.key}.")
-
-
+@transaction.atomic
 def keep_borrowed(transfer: Transfer) -> Transfer:
     """Agree that what was borrowed stays."""
+    _locked(transfer)
     if Transfer.objects.filter(sends_back=transfer).exists():
         raise ValidationError("This is on its way back already; receive it there instead.")
     Transfer.objects.filter(pk=transfer.pk).update(borrowed=Borrowed.KEEP)
     transfer.refresh_from_db()
     return transfer
+
+
+def _locked(transfer: Transfer) -> Transfer:
+    """As it stands now; who would send it back or keep it at the same moment waits."""
+    return Transfer.objects.select_for_update(no_key=True).get(pk=transfer.pk)
 
 
 def road_site() -> Site:

@@ -1,6 +1,7 @@
 """Many people at one shelf: nothing lost, nothing doubled, nothing below zero."""
 
 import random
+import re
 import threading
 import time
 from collections.abc import Callable
@@ -14,6 +15,7 @@ from inventory.ledger.actions import (
     count_stock,
     hold_parts,
     issue_stock,
+    keep_borrowed,
     move_stock,
     put_together,
     receive_stock,
@@ -21,6 +23,7 @@ from inventory.ledger.actions import (
     release_hold,
     return_stock,
     revalue_stock,
+    send_back,
     send_transfer,
     take_apart,
     undo_posting,
@@ -29,6 +32,7 @@ from inventory.ledger.actions.moving import road_site
 from inventory.ledger.audit import audit
 from inventory.ledger.models import (
     Ask,
+    Borrowed,
     Condition,
     Hold,
     Lot,
@@ -36,6 +40,7 @@ from inventory.ledger.models import (
     Posting,
     PostingKind,
     Shelf,
+    Transfer,
 )
 from tests.make import make_part, make_site, make_stock
 from tests.soak import soak
@@ -47,6 +52,10 @@ ISSUES = soak(40, 500)
 PARTS = 5
 # Scarce: there is less on the shelf than all threads together ask for.
 PIECES = THREADS * ISSUES // PARTS * 3 // 4
+REFUSED_BORROWED = re.compile(
+    r"This is on its way back already(, as out-\d+-back-\d\.|; receive it there instead\.)$"
+    r"|Only what was borrowed and has arrived is sent back\.$"
+)
 
 
 def together(work: Callable[[int], None]) -> list[Exception]:
@@ -214,6 +223,51 @@ class Shop:
         received = Movement.objects.filter(posting__kind=PostingKind.RECEIVED, part=self.part)
         if one := self.pick(received):
             revalue_stock(one, value_cents=self.chance.randint(100, 999), **self.plain)
+
+
+class TestBorrowed:
+    """Sent back once or kept, however many decide at once, and whatever else is there to send."""
+
+    @pytest.mark.parametrize("others_there", [0, THREADS])
+    def test_goes_back_once_or_stays(self, others_there):
+        lender, borrower, kit = make_site(), make_site(), make_part("kit")
+        for turn in range(ISSUES // 8):
+            make_stock(kit, lender, pieces=1)
+            lent = send_transfer(
+                kit,
+                from_site=lender,
+                to_site=borrower,
+                pieces=1,
+                by=None,
+                key=f"out-{turn}",
+                borrowed=Borrowed.SEND_BACK,
+            )
+            receive_transfer(lent, by=None, key=f"in-{turn}")
+            if others_there:
+                make_stock(kit, borrower, pieces=others_there)
+            said = self.decided(lent)
+            lent.refresh_from_db()
+            backs = list(Transfer.objects.filter(sends_back=lent))
+            kept = lent.borrowed == Borrowed.KEEP
+            assert len(backs) == (0 if kept else 1)
+            assert all(REFUSED_BORROWED.match(sentence) for sentence in said), said
+        assert audit() == []
+
+    def decided(self, lent):
+        """What those were told who came too late: half of all would keep it, half send it back."""
+        refused: list[str] = []
+
+        def work(number):
+            try:
+                if number % 2:
+                    send_back(lent, by=None, key=f"{lent.key}-back-{number}")
+                else:
+                    keep_borrowed(lent)
+            except ValidationError as refusal:
+                refused.append(refusal.messages[0])
+
+        assert together(work) == []
+        return refused
 
 
 class TestNaive:

@@ -8,7 +8,6 @@ from inventory.ledger.actions import (
     hold_parts,
     issue_stock,
     mark_arrived,
-    release_expired_holds,
     release_hold,
 )
 from inventory.ledger.audit import audit
@@ -70,15 +69,13 @@ class TestReleaseHold:
         assert audit() == []
 
 
-class TestReleaseExpiredHolds:
-    def test_releases_those_whose_time_is_over_and_no_others(self, kit, site):
+class TestExpired:
+    def test_a_promise_whose_time_is_over_stands_until_somebody_decides(self, kit, site):
         now = timezone.now()
         hold(kit, site, 1, key="old", expires_at=now - timedelta(minutes=1))
         hold(kit, site, 1, key="new", expires_at=now + timedelta(days=1))
         hold(kit, site, 1, key="open")
-        assert release_expired_holds(at=now) == 1
-        assert set(Hold.objects.standing().values_list("key", flat=True)) == {"new", "open"}
-        assert Hold.objects.get(key="old").words == "Expired"
+        assert [one.key for one in Hold.objects.expired(now)] == ["old"]
 
 
 class TestMarkArrived:
