@@ -80,11 +80,15 @@ def measure(part: str, database: str) -> bool:
             [sys.executable, "-m", "tests.bench.part", part],
             env=environment, stdout=subprocess.PIPE, stderr=errors, text=True,
         )  # fmt: skip
-        for text in run.stdout or ():
-            new.append(json.loads(text) | stamped | {"load_after": round(os.getloadavg()[0], 1)})
-            keep(new)
-            print(line(new[-1]), flush=True)
-        ended = run.wait() == 0
+        try:
+            for text in run.stdout or ():
+                load = {"load_after": round(os.getloadavg()[0], 1)}
+                new.append(json.loads(text) | stamped | load)
+                keep(new)
+                print(line(new[-1]), flush=True)
+            ended = run.wait() == 0
+        finally:
+            run.kill()
         errors.seek(0)
         last = errors.read().strip().splitlines()[-1:]
     print(f"{part}, {database}: {time.perf_counter() - start:.0f} s", *([] if ended else last))
