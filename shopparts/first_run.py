@@ -4,10 +4,12 @@ The address carries a signed token that only the terminal shows, so that nobody 
 network can take the shop; it stops working once there is an owner.
 """
 
+from typing import Any
+
 from django import forms
 from django.contrib.auth import get_user_model, login
 from django.contrib.auth.decorators import login_not_required
-from django.contrib.auth.forms import BaseUserCreationForm
+from django.contrib.auth.forms import BaseUserCreationForm, UsernameField
 from django.core import signing
 from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
@@ -55,6 +57,18 @@ class FirstOwnerForm(BaseUserCreationForm[User]):
     class Meta:
         model = User
         fields = ("username", "first_name", "last_name")
+        field_classes = {"username": UsernameField}
+        labels = {"username": "Log-in name"}
+        widgets = {
+            "first_name": forms.TextInput(attrs={"autocomplete": "given-name"}),
+            "last_name": forms.TextInput(attrs={"autocomplete": "family-name"}),
+        }
+
+    def __init__(self, *args: Any, **options: Any) -> None:
+        super().__init__(*args, **options)
+        # The page begins with the shop, not with the person.
+        self.fields["username"].widget.attrs.pop("autofocus", None)
+        self.fields["shop_name"].widget.attrs["autofocus"] = True
 
 
 def create_owner(user: User, *, shop_name: str, site_name: str, zone: str) -> User:

@@ -79,7 +79,7 @@ class PartForm(ActionForm):
         self.fields = fields_for_model(Part, fields=FACTS, help_texts=HELP) | measured
         for name in ("rated_pressure_kpa", "valve_nut_torque_cnm"):
             self.fields[name].help_text = HELP[name]
-        self.initial = {name: getattr(part, name) for name in FACTS} | self.initial
+        self.initial = {name: getattr(part, name) for name in FACTS} | dict(self.initial)
         self.initial["list_price_cents"] = typed_amount(part.list_price_cents, shop)
         self.units = {"list_price_cents": shop.currency} | {
             name: str(field.unit.label)
