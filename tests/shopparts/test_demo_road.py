@@ -5,6 +5,7 @@ import random
 from datetime import date
 from io import StringIO
 
+import numpy as np
 import pytest
 from django.apps import apps
 from django.core.management import call_command
@@ -36,6 +37,7 @@ from shopparts.models import User
 from shopparts.workbook.load import load
 from shopparts.workbook.registry import sheets
 from tests.addresses import own_addresses
+from tests.bench.expected import last_year
 from tests.shopparts.earned_by_sql import earned_by_sql
 from tests.shopparts.plain_margins import lines_by_job
 from tests.test_access import FOR, SIGNED_OUT
@@ -301,6 +303,13 @@ class TestDemoRoad:
             for wheel, said in zip(wheels, said_on(page), strict=True):
                 assert said == (wheel["words"], wheel["because"], wheel["cautions"][0])
                 assert all(words in on_card for words in wheel["cautions"])
+
+    def test_with_the_vehicles_thin_parts_are_foretold_better_than_by_usage_alone(self, demo):
+        """On the last year, in halves; what was tuned, was tuned on the years before it."""
+        usage, vehicles = last_year()
+        alone, together = np.concatenate(usage), np.concatenate(vehicles)
+        assert len(alone) > 100
+        assert together.mean() < alone.mean()
 
     def test_every_job_and_all_together_earned_what_the_rows_say(self, demo):
         told = printed("margin", first=FIRST_DAY, jobs=True)
