@@ -1,10 +1,15 @@
 """What hands do in a browser, and how long they wait: until the planner has answered."""
 
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 
 PHONE = {"width": 390, "height": 844}
 DESK = {"width": 1440, "height": 900}
 MOST_TABS = 120
+FOCUSED = """() => {
+    const at = document.activeElement;
+    return at.matches("a, button, input, select") ? at.labels?.[0]?.innerText || at.innerText : "";
+}"""
 
 
 def press(button):
@@ -14,18 +19,34 @@ def press(button):
 
 
 def reach(page, words):
-    """Press Tab until the link or button with these words has the focus; how many it took."""
-    for tabs in range(1, MOST_TABS):
+    """Press Tab until the link, button or field with these words has the focus."""
+    for _ in range(MOST_TABS):
         page.keyboard.press("Tab")
-        focused = page.locator("a:focus, button:focus")
-        if focused.count() and words in focused.inner_text():
-            return tabs
+        if words in page.evaluate(FOCUSED):
+            return
     raise AssertionError(f"“{words}” is not reached by Tab on {page.url}")
 
 
-def enter(page):
+def enter(page, words=""):
+    """Enter on the link or button with these words, or where the focus is, and the next page."""
+    if words:
+        reach(page, words)
     with page.expect_navigation():
         page.keyboard.press("Enter")
+
+
+def scan(page, code):
+    """A code and Enter into the field that has the focus by itself, as a wedge does it."""
+    expect(page.locator("main input:focus")).to_have_value("")
+    page.keyboard.type(str(code))
+    with page.expect_response(
+        lambda answer: answer.request.is_navigation_request() or posted(answer)
+    ):
+        page.keyboard.press("Enter")
+
+
+def posted(answer):
+    return answer.request.method == "POST"
 
 
 def reads_well(page):

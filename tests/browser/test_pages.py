@@ -19,6 +19,17 @@ pytestmark = pytest.mark.browser
 
 NOT_SIGNED_IN = {"log_in", "first_owner", "join", "health"}
 SIZES = ((360, 740), (390, 844), (820, 1180), (1440, 900))
+# Shares of the screen that moved while a page was loading, as the browser itself adds them up.
+SHIFTED = """() => new Promise(told => {
+    let sum = 0;
+    const seen = new PerformanceObserver(list => {
+        for (const shift of list.getEntries()) sum += shift.value;
+    });
+    seen.observe({type: "layout-shift", buffered: true});
+    requestAnimationFrame(() => setTimeout(() => told(sum)));
+})"""
+# "Good" is 0.1 or less (web.dev, Cumulative Layout Shift; from memory). Ours load as they stay.
+MOST_SHIFTED = 0.02
 
 
 @pytest.fixture
@@ -60,11 +71,18 @@ def test_pages(shop, addresses, signed_in, live_server, scheme):
     page.emulate_media(color_scheme=scheme)
     for address in addresses:
         page.goto(live_server.url + address)
+        assert page.evaluate(SHIFTED) < MOST_SHIFTED, address
         for width, height in SIZES:
             page.set_viewport_size({"width": width, "height": height})
             assert page.evaluate("document.documentElement.scrollWidth") <= width, address
         results = Axe().run(page)
         assert results.violations_count == 0, f"{address}\n{results.generate_report()}"
+
+
+def test_a_page_that_jumps_is_noticed(page, live_server, transactional_db):
+    page.goto(live_server.url + reverse("log_in"))
+    page.evaluate("document.querySelector('main').style.marginTop = '300px'")
+    assert page.evaluate(SHIFTED) > MOST_SHIFTED
 
 
 def test_log_in_is_accessible(page, live_server, transactional_db):
