@@ -124,6 +124,8 @@ FOR = {
     "jobs:wave_list": Role.PARTS_MANAGER,
     "jobs:part_range": Role.PARTS_MANAGER,
     "inventory:plan_seasons": Role.PARTS_MANAGER,
+    "inventory:plan_jobs": Role.PARTS_MANAGER,
+    "inventory:plan_assemblies": Role.PARTS_MANAGER,
     "inventory:plan_record": Role.PARTS_MANAGER,
     "inventory:plan_surplus": Role.PARTS_MANAGER,
     "inventory:plan_budget": Role.PARTS_MANAGER,

@@ -9,6 +9,7 @@ from django.db.models import Sum
 from inventory.ledger.models import Lot
 from inventory.planning.budget import BudgetPlan, Ladder, budget_plan, ladder, shelf_curve
 from inventory.reorder.inputs.facts import Floats, Ints
+from inventory.reorder.job_waits import WholeJobs, whole_jobs
 from inventory.reorder.models import PlanLine, PlanRun
 from inventory.reorder.shelf_levels import ShelfLevels, read_levels
 from inventory.shop.amounts import MINUS, money_text, percent_text
@@ -55,6 +56,7 @@ class NextDollar:
     lying_cents: int
     steps: list[Step]
     picture: LineChart
+    jobs: WholeJobs | None
     budget_cents: int | None
     then: Placed | None
     changes: list[Step]
@@ -78,6 +80,7 @@ def next_dollar(
         lying_cents=lots.aggregate(cents=Sum("cents_left", default=0))["cents"],
         steps=list(told(levels, levels.now, *best_steps(levels))),
         picture=picture(levels, steps, now, then, shop),
+        jobs=whole_jobs(run, site),
         budget_cents=budget_cents,
         then=then,
         changes=[] if chosen is None else list(changed(levels, chosen)),

@@ -1,13 +1,15 @@
 from django.urls import path
 
 from inventory.reorder import plans
-from inventory.reorder.views import plan_lines, vans
+from inventory.reorder.views import jobs_planned, plan_lines, vans
 
 urlpatterns = [
     path("plan/", plans.plan_detail, name="plan_detail"),
     path("plan/parts/", plans.plan_parts, name="plan_parts"),
     path("plan/surplus/", plans.plan_surplus, name="plan_surplus"),
     path("plan/budget/", plans.plan_budget, name="plan_budget"),
+    path("plan/jobs/", jobs_planned.plan_jobs, name="plan_jobs"),
+    path("plan/assemblies/", jobs_planned.plan_assemblies, name="plan_assemblies"),
     path("plan/seasons/", plans.plan_seasons, name="plan_seasons"),
     path("plan/record/", plans.plan_record, name="plan_record"),
     path("plan/par/", vans.plan_par, name="plan_par"),

@@ -1,6 +1,7 @@
 """What each part of a plan would serve and cost at every reorder point worth looking at."""
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -26,7 +27,7 @@ class ShelfLevels:
     line : (n,) keys of plan lines
     point : (n, LEVELS) reorder points, from -1 (bought when asked) up
     now : (n,) the level that the plan chose, or the last one below it
-    asks : (n,) a year
+    asks : (n,) a year, without those that other parts send on, which are asks of theirs
     filled : (n, LEVELS) asks a year that find all they need on the shelf
     cents : (n, LEVELS) money on the shelf on average
     """
@@ -48,12 +49,13 @@ def read_levels(run: PlanRun, site: Site) -> ShelfLevels:
     )
     point, now = levels_of(np.array(chosen, dtype=np.int64))
     a_year = np.array(asks, dtype=np.float64) * DAYS_A_YEAR / 7
+    sent_on = np.array([behind.get("sent_on", 0.0) for behind in figures]) * DAYS_A_YEAR / 7
     unit_cents = np.array([behind["unit_cents"] for behind in figures], dtype=np.float64)
     found = ShelfLevels(
         line=np.array(number, dtype=np.int64),
         point=point,
         now=now,
-        asks=a_year,
+        asks=a_year - sent_on,
         filled=np.zeros(point.shape),
         cents=np.zeros(point.shape),
     )
@@ -61,9 +63,9 @@ def read_levels(run: PlanRun, site: Site) -> ShelfLevels:
         past = _Past(
             rate=a_year / DAYS_A_YEAR,
             rate_shape=np.array([behind["rate_shape"] for behind in figures]),
-            sizes=_sizes(figures),
+            sizes=sizes_of(figures),
             quantity=np.array(quantity, dtype=np.int64),
-            **_laws(run, supplier),
+            **laws_of(run, supplier),
         )
         fill, on_hand = served(past, point)
         found.filled[:, 1:] = fill[:, 1:] * a_year[:, None]
@@ -127,7 +129,7 @@ def levels_of(chosen: Ints) -> tuple[Ints, Ints]:
     return point, np.asarray((chosen + 1) // step[:, 0])
 
 
-def _laws(run: PlanRun, suppliers: list[int | None]) -> dict[str, Any]:
+def laws_of(run: PlanRun, suppliers: Sequence[int | None]) -> dict[str, Any]:
     laws: dict[str, Any] = run.figures["laws"]
     names = list(laws)
     longest = max(len(law["days"]) for law in laws.values())
@@ -145,7 +147,7 @@ def _laws(run: PlanRun, suppliers: list[int | None]) -> dict[str, Any]:
     return {"interval": interval, "law": law}
 
 
-def _sizes(figures: list[dict[str, Any]]) -> TableSizes:
+def sizes_of(figures: Sequence[dict[str, Any]]) -> TableSizes:
     """Most parts share the sizes of their kind, so each law is kept once."""
     told = [json.dumps(behind["sizes"]) for behind in figures]
     tables = {text: number for number, text in enumerate(dict.fromkeys(told))}

@@ -11,6 +11,7 @@ from itertools import groupby
 
 from django.db.models import Count, Q
 
+from inventory.reorder.job_waits import WholeJobs, whole_jobs
 from inventory.reorder.models import Order, PlanLine, PlanRun, Supplier
 from inventory.reorder.models.plan import USE_UP_FIRST
 from inventory.reorder.moves import Move, moves
@@ -58,6 +59,7 @@ class ReorderList:
     asked_count: int = 0
     older_count: int = 0
     surplus_count: int = 0
+    jobs: WholeJobs | None = None
 
     @property
     def line_count(self) -> int:
@@ -92,6 +94,7 @@ def reorder_list(site: Site, *, now: datetime) -> ReorderList:
             older_count=Count("pk", filter=USE_UP_FIRST),
         ),
         surplus_count=PlanLine.objects.for_surplus(run, site).count(),
+        jobs=whole_jobs(run, site),
     )
 
 

@@ -21,6 +21,8 @@ from inventory.shop.models import ShopSettings
 from inventory.templatetags.charts import Bar, BarChart, Chart
 
 BARS = 20
+# Once in twenty years; what stands in more rarely is not told.
+LEAST_A_WEEK = 0.001
 CLASS_SPANS = {"A": "the first 80%", "B": "the next 15%", "C": "the last 5%"}
 # What every line keeps of its reasons; see the action that writes the plan.
 BEHIND = {
@@ -107,13 +109,15 @@ def _not_kept(line: PlanLine) -> str:
 
 def _usage(line: PlanLine) -> str:
     seen, expected = line.figures["asks_seen"], line.figures.get("expected", 0.0)
+    stands_in = f", and {often(line.sent_on)} stand in for parts that are out"
+    stands_in = stands_in if line.sent_on >= LEAST_A_WEEK else ""
     lead = f"the vehicles on the books lead us to expect {expected:.1f} in half a year"
     if not seen:
         guide = lead if expected else "parts of its kind are the guide"
-        return f"Nobody asked for {line.part} here in the weeks looked at; {guide}."
+        return f"Nobody asked for {line.part} here in the weeks looked at; {guide}{stands_in}."
     told = (
         f"{count_text(seen, 'ask')} in the weeks looked at, recent ones weighing more, "
-        f"make {often(line.asks)}, {line.size_mean:.1f} pieces each"
+        f"make {often(line.asks - line.sent_on)}{stands_in}, {line.size_mean:.1f} pieces each"
     )
     return f"{told}; as they are few, it counts that {lead}." if expected else f"{told}."
 
@@ -178,6 +182,8 @@ def _rows(line: PlanLine, past: PartPast, shop: ShopSettings) -> Iterator[Row]:
     figures = line.figures
     season = figures["season"]
     yield Row("Asks", often(line.asks), f"an average week's × {season:.2f} for the time of year")
+    if line.sent_on >= LEAST_A_WEEK:
+        yield Row("Of them standing in", often(line.sent_on), "for parts that are out here")
     yield Row("Pieces an ask", f"{line.size_mean:.2f}", _sizes(line))
     yield Row("Order to delivery, days", f"{line.lead_days:.1f}", _waits(past))
     yield Row("Job fill", percent(line.job_fill), "asks whose whole quantity is on the shelf")

@@ -115,6 +115,14 @@ PARTS: dict[str, tuple[str, str]] = {
         "What more or less money on the shelf would do for your jobs.",
         "Type a budget and read what it buys first.",
     ),
+    "inventory:plan_jobs": (
+        "In how many jobs everything is on the shelf, and which part they wait for.",
+        "Open why of the first part and see what one more of it would cost.",
+    ),
+    "inventory:plan_assemblies": (
+        "Whether an assembly is better kept whole, or as its body and stem.",
+        "Open the figures; where pieces save money, use up the assembly and reorder its pieces.",
+    ),
     "inventory:plan_surplus": (
         "What lies here that nobody will ask for soon, and what can go back.",
         "Send back, move or sell off, the oldest first.",

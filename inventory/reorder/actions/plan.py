@@ -13,6 +13,8 @@ from inventory.reorder.aims import CLASS_WORDS, Aims
 from inventory.reorder.figures import PlanFigures, kind_seasons, leans_on_vehicles, plan_figures
 from inventory.reorder.inputs import plan_inputs
 from inventory.reorder.inputs.facts import History, PlanInputs
+from inventory.reorder.inputs.job_needs import read_job_needs, read_recipes
+from inventory.reorder.job_fill import job_fill
 from inventory.reorder.models import PlanLine, PlanRun, PlanStatus
 from inventory.shop.amounts import count_text
 
@@ -31,7 +33,12 @@ def run_plan(*, as_of: date, by: Any) -> PlanRun:
     try:
         with transaction.atomic():
             facts = plan_inputs(as_of)
-            _write(run, facts, _lines_of(run, facts))
+            if len(facts.rows.part):
+                figures = plan_figures(facts)
+                _write(run, facts, list(_lines(run, facts, figures)), _jobs(facts, figures))
+            else:
+                # Without stock, orders or asks there are no arrays to compute with.
+                _write(run, facts, [], {})
     except Exception:
         run.words = "The plan could not be made; the log says why. Plan again once that is mended."
         _finish(run, PlanStatus.FAILED)
@@ -39,12 +46,11 @@ def run_plan(*, as_of: date, by: Any) -> PlanRun:
     return run
 
 
-def _lines_of(run: PlanRun, facts: PlanInputs) -> list[PlanLine]:
-    """A shop without stock, orders or asks has nothing to plan, and no arrays to compute with."""
-    return list(_lines(run, facts, plan_figures(facts))) if len(facts.rows.part) else []
+def _jobs(facts: PlanInputs, figures: PlanFigures) -> dict[str, Any]:
+    return job_fill(facts, figures, read_job_needs(facts.as_of), read_recipes())
 
 
-def _write(run: PlanRun, facts: PlanInputs, lines: list[PlanLine]) -> None:
+def _write(run: PlanRun, facts: PlanInputs, lines: list[PlanLine], jobs: dict[str, Any]) -> None:
     PlanLine.objects.bulk_create(lines, batch_size=LINES_AT_A_TIME)
     to_order = [line for line in lines if line.suggested_packs]
     suppliers = {line.supplier_id for line in to_order} - {None}
@@ -58,6 +64,7 @@ def _write(run: PlanRun, facts: PlanInputs, lines: list[PlanLine]) -> None:
         "laws": _laws(facts),
         "holding_rate": facts.worth.holding_rate,
         "seasons": _seasons(facts.history),
+        "whole_jobs": jobs,
     }
     _finish(run, PlanStatus.DONE)
     old = PlanRun.objects.finished().values_list("pk", flat=True)[RUNS_KEPT:]

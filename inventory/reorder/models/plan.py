@@ -170,6 +170,11 @@ class PlanLine(models.Model):
         return int(self.figures.get("older", 0))
 
     @property
+    def sent_on(self) -> float:
+        """Asks a week in which this part stands in for others that are out."""
+        return float(self.figures.get("sent_on", 0.0))
+
+    @property
     def free(self) -> int:
         """Pieces here that nobody was promised."""
         return self.on_hand - self.held

@@ -94,6 +94,16 @@ class TestReadLevels:
         assert same.sum() > 3
         assert levels.filled[row, same] == pytest.approx(levels.filled[0, shared], abs=1e-6)
 
+    def test_asks_sent_on_from_other_parts_are_asks_of_theirs(self, run, site, lines):
+        levels = read_levels(run, site)
+        cheap = lines[0]
+        cheap.figures["sent_on"] = 1.0
+        cheap.save()
+        found = read_levels(run, site)
+        row = found.line.tolist().index(cheap.pk)
+        assert found.asks[row] == pytest.approx(levels.asks[row] * 2 / 3)
+        assert found.filled[row].tolist() == levels.filled[row].tolist()
+
     def test_lines_whose_figures_were_not_kept_are_left_out(self, run, site):
         make_plan_line(site, None, run=run, asks=3.0)
         assert len(read_levels(run, site).line) == 0

@@ -69,6 +69,30 @@ class TestWhy:
         line.figures |= {"asks_seen": seen, "expected": expected}
         assert why(line, ShopSettings.load()).sentences[0] == words
 
+    @pytest.mark.parametrize(
+        ("seen", "words"),
+        [
+            (30, "30 asks in the weeks looked at, recent ones weighing more, make 1.7 a week, and "
+             "1.3 a month stand in for parts that are out, 1.0 pieces each."),
+            (0, "Nobody asked for QX-1 here in the weeks looked at; parts of its kind are the "
+             "guide, and 1.3 a month stand in for parts that are out."),
+        ],
+    )  # fmt: skip
+    def test_says_how_many_asks_come_from_parts_that_are_out(self, make_line, seen, words):
+        line = make_line(part=make_part(number="QX-1"))
+        line.figures |= {"asks_seen": seen, "sent_on": 0.3}
+        told = why(line, ShopSettings.load())
+        assert told.sentences[0] == words
+        rows = {row.label: row.value for row in told.rows}
+        assert (rows["Asks"], rows["Of them standing in"]) == ("2.0 a week", "1.3 a month")
+
+    def test_what_stands_in_once_in_a_lifetime_is_not_told(self, make_line):
+        line = make_line()
+        line.figures["sent_on"] = 0.0002
+        told = why(line, ShopSettings.load())
+        assert "stand in" not in told.sentences[0]
+        assert "Of them standing in" not in [row.label for row in told.rows]
+
     def test_a_line_whose_reasons_were_not_kept_says_so(self, make_line):
         told = why(make_line(figures={}), ShopSettings.load())
         assert told.sentences[0].endswith("were not kept with the plan; plan again to see why.")

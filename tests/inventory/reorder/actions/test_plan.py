@@ -22,7 +22,14 @@ from inventory.reorder.inputs.superseded import read_superseded
 from inventory.reorder.models import ExpectedAsk, PlanLine, PlanRun, PlanStatus
 from inventory.reorder.why import why
 from inventory.shop.models import ShopSettings, SiteKind
-from tests.make import make_offer, make_part, make_site, make_supplier
+from tests.make import (
+    make_application,
+    make_fitment,
+    make_offer,
+    make_part,
+    make_site,
+    make_supplier,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -81,6 +88,33 @@ class TestRunPlan:
         assert line.job_fill >= 0.95
         assert line.asks == pytest.approx(1, rel=0.1)
         assert line.run.words == ("1 shelf at 1 site looked at, 1 line to order from 1 supplier.")
+
+    def test_keeps_in_how_many_jobs_everything_is_there(self, part, site):
+        rare = make_part()
+        for days in range(0, 364, 7):
+            ask(part, site, days, job_key=f"J-{days}")
+        ask(rare, site, 14, job_key="J-14")
+        line = planned(part)
+        kept = line.run.figures["whole_jobs"][str(site.pk)]
+        assert (kept["jobs"], kept["kept_jobs"]) == (52, 51)
+        assert kept["fill"] == pytest.approx(line.job_fill * 51 / 52, abs=1e-6)
+        assert kept["waits"][1] == [rare.pk, 1, pytest.approx(line.job_fill, abs=1e-3)]
+        assert kept["common"][0][2] == [[part.pk, 1]]
+
+    def test_a_universal_part_is_planned_for_those_that_are_out(self, part, site, supplier):
+        universal, application = make_part(universal=True), make_application()
+        make_offer(supplier, universal, pack_price_cents=2_000)
+        for fitted in (part, universal):
+            make_fitment(application, fitted)
+        for days in range(0, 364, 7):
+            ask(part, site, days)
+        ask(universal, site, 20)
+        line = planned(universal)
+        specific = line.run.lines.get(part=part)
+        missed = specific.asks * (1 - specific.job_fill)
+        assert line.sent_on == pytest.approx(missed / 2, rel=1e-6)
+        assert specific.sent_on == 0
+        assert "stand in for parts that are out" in why(line, ShopSettings.load()).sentences[0]
 
     def test_a_plan_becomes_a_draft_and_then_nothing_more_is_suggested(self, part, site):
         for days in range(0, 700, 7):
