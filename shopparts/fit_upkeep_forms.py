@@ -10,7 +10,7 @@ from django.forms.models import fields_for_model
 from inventory.action_form import ActionForm, PostingForm
 from inventory.catalog.models import Application
 from inventory.catalog.spans import span_text
-from inventory.reorder.forms.fields import PartCodeField, pressure_field, torque_field
+from inventory.reorder.forms.fields import PartCodeField, name_blank, pressure_field, torque_field
 from inventory.reorder.forms.parts import ListingForm
 from inventory.shop.models import ShopSettings
 
@@ -81,6 +81,8 @@ class ApplicationForm(ActionForm):
         }
         self.fields["relearn_steps"].widget = forms.Textarea(attrs={"rows": 3})
         self.fields["relearn_minutes"].label = "Re-learn, minutes"
+        for field in self.fields.values():
+            name_blank(field)
         self.initial = {name: getattr(application, name) for name in self.fields}
         for field in self.fields.values():
             # Compared with what the page showed: another's change meanwhile is not taken back.

@@ -139,6 +139,7 @@ FOR = {
     "inventory:order_send": Role.PARTS_MANAGER,
     "inventory:order_withdraw": Role.PARTS_MANAGER,
     "inventory:order_receive": Role.PARTS_MANAGER,
+    "inventory:order_new": Role.PARTS_MANAGER,
     "inventory:order_draft": Role.PARTS_MANAGER,
     "inventory:special_list": Role.PARTS_MANAGER,
     "inventory:delivery_take_back": Role.PARTS_MANAGER,

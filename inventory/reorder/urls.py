@@ -22,6 +22,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("suppliers/<int:pk>/change/", suppliers.supplier_change, name="supplier_change"),
     path("suppliers/<int:pk>/offers/new/", suppliers.offer_new, name="offer_new"),
     path("suppliers/<int:pk>/send-back/", suppliers.supplier_send_back, name="supplier_send_back"),
+    path("suppliers/<int:pk>/order/", orders.order_new, name="order_new"),
     path("suppliers/<int:pk>/draft/", orders.order_draft, name="order_draft"),
     path("suppliers/<int:pk>/prices/", price_lists.price_list_new, name="price_list_new"),
     path("suppliers/<int:pk>/rises/", price_lists.rise_order, name="rise_order"),

@@ -151,6 +151,10 @@ PARTS: dict[str, tuple[str, str]] = {
         "Which orders are open, late or past.",
         "Open one to receive it; “What to order” makes new ones.",
     ),
+    "inventory:order_new": (
+        "A part ordered by hand, whatever the plan says.",
+        "Write part and pieces; it goes on the draft of this supplier.",
+    ),
     "inventory:order_detail": (
         "What is ordered here, and what of it came.",
         "Change a draft, send it, or receive what arrived.",

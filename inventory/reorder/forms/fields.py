@@ -90,6 +90,13 @@ class DayField(forms.DateField):
         super().__init__(widget=widget, **options)
 
 
+def name_blank(field: forms.Field, words: str = "Not known") -> None:
+    """What a list says where nothing is chosen yet."""
+    choices = getattr(field, "choices", None)
+    if choices and (blank := next(iter(choices)))[0] in {"", None}:
+        field.choices = [(blank[0], words), *list(choices)[1:]]  # type: ignore[attr-defined]
+
+
 def typed_amount(cents: int | None, shop: ShopSettings) -> str | None:
     """An amount as a person would type it: no thousands apart."""
     return None if cents is None else amount_text(cents, shop).replace(",", "")

@@ -13,6 +13,7 @@ from inventory.catalog.models import Application, Axle, CodeKind, Part
 from inventory.reorder.forms.fields import (
     MoneyField,
     PartCodeField,
+    name_blank,
     pressure_field,
     torque_field,
     typed_amount,
@@ -87,9 +88,7 @@ class PartForm(ActionForm):
             if hasattr(field, "unit")
         }
         for name in ("kind", "mounting", "hole"):
-            choices = list(self.fields[name].choices)[1:]  # type: ignore[attr-defined]
-            first = "Choose" if self.fields[name].required else "Not known"
-            self.fields[name].choices = [("", first), *choices]  # type: ignore[attr-defined]
+            name_blank(self.fields[name], "Choose" if name == "kind" else "Not known")
         for kind in CodeKind:
             self.fields[f"code_{kind.value}"] = forms.CharField(label=kind.label, required=False)
 

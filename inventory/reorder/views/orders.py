@@ -9,7 +9,7 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.http import content_disposition_header
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inventory.reorder.actions import orders
 from inventory.reorder.forms.orders import AddPartForm, DraftForm
@@ -52,6 +52,20 @@ def order_draft(request: HttpRequest, pk: int) -> HttpResponse:
         messages.error(request, refusal.messages[0])
         return redirect("inventory:plan_detail")
     return redirect("inventory:order_detail", order.pk)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@role_required(Role.PARTS_MANAGER)
+def order_new(request: HttpRequest, pk: int) -> HttpResponse:
+    """A part on the draft by hand, without a plan that asks for it."""
+    supplier, form = get_object_or_404(Supplier, pk=pk), AddPartForm(request.POST or None)
+    if form.is_valid():
+        site, said = site_here(request), form.cleaned_data
+        line = form.submit(orders.add_to_draft, supplier, site=site, by=request.user, **said)
+        if line:
+            messages.success(request, f"{line.pieces} of {line.part} are on this order now.")
+            return redirect("inventory:order_detail", line.order_id)
+    return render(request, "inventory/order_new.html", {"form": form, "supplier": supplier})
 
 
 @require_safe

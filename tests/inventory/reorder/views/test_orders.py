@@ -11,6 +11,21 @@ from tests.make import make_part, make_supplier, make_user
 pytestmark = pytest.mark.django_db
 
 
+class TestOrderNew:
+    def test_puts_a_part_on_the_draft_without_any_plan(self, manager, supplier):
+        make_part(number="QX-4410")
+        said = {"part": "qx 4410", "pieces": "10"}
+        answer = manager.post(f"/suppliers/{supplier.pk}/order/", said)
+        line = OrderLine.objects.get()
+        assert answer.url == f"/orders/{line.order_id}/"
+        assert (line.order.supplier, line.pieces) == (supplier, 10)
+
+    def test_refuses_a_part_that_is_not_listed(self, manager, supplier):
+        answer = manager.post(f"/suppliers/{supplier.pk}/order/", {"part": "QX", "pieces": "1"})
+        assert "No part has the code “QX”; check it or search by words." in answer.content.decode()
+        assert not Order.objects.exists()
+
+
 class TestOrderDraft:
     def test_drafts_what_the_plan_suggests(self, manager, plan_line, supplier):
         answer = manager.post(f"/suppliers/{supplier.pk}/draft/")
