@@ -54,11 +54,6 @@ def need_of(application: Application) -> Need:
     )
 
 
-def candidate_of(part: Part, fitment: Fitment) -> Candidate:
-    place = {name: getattr(fitment, name) for name in _PLACE}
-    return Candidate(**_facts(part), **place)
-
-
 _PLACE = ("axle", "rank", "quantity", "prepared_as")
 
 

@@ -85,9 +85,6 @@ class Posting(models.Model):
 
 
 class MovementQuerySet(models.QuerySet["Movement"]):
-    def up_to(self, instant: object) -> Self:
-        return self.filter(posting__happened_at__lte=instant)
-
     def out_on_jobs(self) -> Self:
         """Issues of which pieces are still out; annotates `pieces_out`."""
         answers = Movement.objects.filter(of=OuterRef("pk"), posting__undone_by=None)

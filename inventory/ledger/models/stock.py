@@ -1,13 +1,12 @@
 """What is there now: shelves and their lots. How it came to be there is told by the movements."""
 
-from datetime import date, datetime
+from datetime import date
 from typing import Self
 
 from django.db import models
 from django.db.models import F, OuterRef, Q, Sum
 from django.db.models.functions import Coalesce
 
-from inventory.ledger.models.postings import Movement
 from inventory.ledger.models.sums import whole
 
 
@@ -27,12 +26,6 @@ class ShelfQuerySet(models.QuerySet["Shelf"]):
         lots = Lot.objects.filter(shelf=OuterRef("pk")).order_by().values("shelf")
         return self.annotate(value_cents=whole(lots.annotate(sum=Sum("cents_left"))))
 
-    def with_on_hand_at(self, instant: datetime) -> Self:
-        """Annotates `on_hand_then`: pieces at an instant, from all that had happened by then."""
-        moved = Movement.objects.up_to(instant).filter(part=OuterRef("part"), site=OuterRef("site"))
-        by_part = moved.order_by().values("part")
-        return self.annotate(on_hand_then=whole(by_part.annotate(sum=Sum("pieces"))))
-
 
 class Shelf(models.Model):
     """What one site holds of one part. A posting locks this row first, and with it its lots."""
@@ -48,7 +41,6 @@ class Shelf(models.Model):
     # Where a query annotated them.
     free: int
     value_cents: int
-    on_hand_then: int
 
     objects = ShelfQuerySet.as_manager()
 

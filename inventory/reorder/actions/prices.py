@@ -45,15 +45,6 @@ class PriceChange:
     before_cents: int | None
 
     @property
-    def rise_cents_per_pack(self) -> int | None:
-        """Comparable only for the same pack."""
-        if self.before is None or self.before_cents is None:
-            return None
-        if (self.new.pack or self.before.pack) != self.before.pack:
-            return None
-        return self.new.pack_price_cents - self.before_cents
-
-    @property
     def rise_share(self) -> float | None:
         """By how much a piece costs more, as a share of what it cost; also for another pack."""
         if self.before is None or not self.before_cents:

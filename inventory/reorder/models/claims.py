@@ -23,9 +23,6 @@ class ClaimQuerySet(models.QuerySet["Claim"]):
             F("claim_by").asc(nulls_last=True), "pk"
         )
 
-    def unsettled(self) -> Self:
-        return self.filter(settled_on=None)
-
     def shown(self, status: str) -> Self:
         """Claims in one state, what is to be done first at the top."""
         if status == ClaimStatus.OPEN:

@@ -14,8 +14,6 @@ from inventory.ledger.models import Hold, Lot, Shelf
 from inventory.shop.models import Site
 from jobs.replacement.wheel import PartAmounts
 
-SENSOR_KINDS = (PartKind.ASSEMBLY, PartKind.BODY, PartKind.STEM, PartKind.KIT)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:

@@ -1,4 +1,4 @@
-"""What a job teaches the catalogue: the part that answers after it was fitted, or does not fit.
+"""What a job teaches the catalogue: the part that answers after it was fitted, or is never heard.
 
 A customer's own wheels teach nothing: whatever does not fit there may fit the vehicle's own.
 """
@@ -6,12 +6,9 @@ A customer's own wheels teach nothing: whatever does not fit there may fit the v
 from collections.abc import Sequence
 from typing import Any
 
-from django.core.exceptions import ValidationError
-from django.db import transaction
-
 from inventory.catalog.evidence import confirm_fit, contradict_fit, learn_vin_pattern
 from inventory.catalog.models import Evidence, EvidenceKind, Part
-from jobs.workshop.models import Fitted, Heard, Job, PieceKind, Reading, Wheel, WheelKind
+from jobs.workshop.models import Fitted, Heard, Job, PieceKind, Reading, WheelKind
 
 WRONG_BAND = "Answered in a band this vehicle does not hear."
 
@@ -65,13 +62,3 @@ def _contradict(job: Job, part: Part, reason: str, by: Any) -> Evidence | None:
         built_month=vehicle.built_month,
         by=by,
     )
-
-
-@transaction.atomic
-def record_misfit(job: Job, *, wheel: Wheel, part: Part, reason: str, by: Any) -> Evidence | None:
-    """This part did not fit; None on a customer's own wheel, which contradicts nothing."""
-    if not reason.strip():
-        raise ValidationError("Say why the part did not fit.")
-    if wheel.kind == WheelKind.OWN:
-        return None
-    return _contradict(job, part, reason, by)

@@ -1,10 +1,7 @@
 """What was found on the wheels of a job, and the advice that was shown because of it."""
 
-from typing import Self
-
 from django.core.validators import MinValueValidator
 from django.db import models
-from django.db.models import Exists, OuterRef
 from django.utils import timezone
 
 from inventory.catalog.models import Band
@@ -33,18 +30,6 @@ class Battery(models.TextChoices):
     NOT_TOLD = "not_told", "Not told"
 
 
-class ReadingQuerySet(models.QuerySet["Reading"]):
-    def last_of_each(self) -> Self:
-        """The last of each source on each wheel of a job: the one that counts."""
-        later = Reading.objects.filter(
-            job=OuterRef("job"),
-            wheel=OuterRef("wheel"),
-            source=OuterRef("source"),
-            at__gt=OuterRef("at"),
-        )
-        return self.exclude(Exists(later))
-
-
 class Reading(models.Model):
     """What one source said of one wheel on one job. The last of a source counts."""
 
@@ -60,8 +45,6 @@ class Reading(models.Model):
     sensor_id = models.CharField("sensor id (hex)", max_length=16, blank=True)
     id_stored_in_vehicle = models.BooleanField("the vehicle knows this id", null=True, blank=True)
     at = models.DateTimeField(default=timezone.now)
-
-    objects = ReadingQuerySet.as_manager()
 
     class Meta:
         ordering = ["job", "wheel", "at", "pk"]

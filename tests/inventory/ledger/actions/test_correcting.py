@@ -1,4 +1,4 @@
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -8,14 +8,13 @@ from inventory.ledger.actions import (
     count_stock,
     hold_parts,
     issue_stock,
-    receive_stock,
     return_to_supplier,
     scrap_stock,
     take_off_car,
 )
 from inventory.ledger.audit import audit
 from inventory.ledger.entry import Occasion
-from inventory.ledger.models import Lot, Movement, PostingKind, Shelf
+from inventory.ledger.models import Lot, PostingKind, Shelf
 from tests.make import make_bin, make_part, make_site, make_stock
 
 pytestmark = pytest.mark.django_db
@@ -131,16 +130,3 @@ class TestReturnToSupplier:
         assert posting.movements.get().cents == 0
         assert Shelf.objects.get().on_hand == 0
         assert audit() == []
-
-
-class TestOnHandAtAnInstant:
-    def test_is_the_sum_of_what_had_happened_by_then(self, kit, site):
-        noon = datetime(2026, 3, 2, 12, tzinfo=UTC)
-        for hour, pieces in ((-2, 5), (2, 3)):
-            receive_stock(
-                kit, site=site, pieces=pieces, value_cents=0, by=None, key=f"r{hour}",
-                at=noon + timedelta(hours=hour),
-            )  # fmt: skip
-        assert Shelf.objects.with_on_hand_at(noon).get().on_hand_then == 5
-        assert Movement.objects.up_to(noon).count() == 1
-        assert Shelf.objects.at(site).stocked().with_available().get().free == 8
