@@ -56,6 +56,12 @@ LABELS = {
     "torque_unit": "Torque in",
     "date_order": "Dates as",
     "prices_include_tax": "Prices are entered with tax",
+    "service_target_percent": "Jobs served from the shelf",
+    "target_a_percent": "Class A",
+    "target_b_percent": "Class B",
+    "target_c_percent": "Class C",
+    "rush_percent": "A part bought in a hurry costs more by",
+    "holding_percent_per_year": "Cost of holding stock, a year",
 }
 
 
@@ -86,7 +92,7 @@ class SettingsForm(ActionForm, forms.ModelForm[ShopSettings]):
     def __init__(self, *args: Any, **options: Any) -> None:
         super().__init__(*args, **options)
         self.fields["address"].widget = forms.Textarea(attrs={"rows": 3})
-        self.units = {"tax_per_mille": "%"}
+        self.units = {name: "%" for name in SETTINGS if "percent" in name or "per_mille" in name}
         self._read_tax_in_percent()
         self._read_money()
         self._read_tolerance()
