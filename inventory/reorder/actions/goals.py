@@ -26,9 +26,9 @@ def set_goal(
         "amount": None if kind == GoalKind.WHEN_ASKED else amount,
         "words": words,
     }
+    _check_is_bought(part)
     goals, changes = [], []
     for site in sites:
-        _check_is_kept(part, site)
         had = PartGoal.objects.filter(part=part, site=site).first()
         before = {name: getattr(had, name) for name in LOGGED} if had else {}
         goal = had or PartGoal(part=part, site=site)
@@ -43,8 +43,8 @@ def set_goal(
     return goals
 
 
-def _check_is_kept(part: Part, site: Site) -> None:
-    superseded = read_superseded(site.today())
+def _check_is_bought(part: Part) -> None:
+    superseded = read_superseded(timezone.localdate())
     newer = superseded.newest.get(part.pk)
     if newer is not None:
         raise ValidationError(
@@ -56,7 +56,8 @@ def _check_is_kept(part: Part, site: Site) -> None:
 @transaction.atomic
 def take_back_goals(part: Part, *, sites: Iterable[Site], by: Any) -> int:
     """What the shop plans for all parts holds for this one again; how many goals that ended."""
-    goals = list(PartGoal.objects.filter(part=part, site__in=list(sites)).select_related("site"))
+    had = PartGoal.objects.filter(part=part, site__in=list(sites))
+    goals = list(had.select_related("part", "site"))
     record_changes(
         [
             (goal, logged_as(goal), {name: getattr(goal, name) for name in LOGGED}, {})
