@@ -7,6 +7,7 @@ from typing import Any
 from inventory.catalog.models import Part
 from inventory.reorder.models import PlanLine, PlanRun
 from inventory.reorder.why import percent
+from inventory.shop.amounts import percent_text
 from inventory.shop.models import Site
 
 
@@ -33,12 +34,12 @@ class WholeJobs:
 
     @property
     def as_asked_sentence(self) -> str:
-        as_asked = percent(self.as_asked_share)
+        as_asked, others = percent(self.as_asked_share), self.share - self.as_asked_share
         if as_asked == percent(self.share):
             return ""
         return (
-            f"In {as_asked} it is there exactly as asked for, in the rest with body and stem put "
-            "together, an assembly taken apart, or a universal sensor."
+            f"In {as_asked} that is exactly what was asked for; {percent_text(others)} more are "
+            "served by body and stem put together, an assembly taken apart or a universal sensor."
         )
 
     @property

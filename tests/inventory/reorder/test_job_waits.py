@@ -46,8 +46,8 @@ class TestWholeJobs:
     def test_what_takes_the_place_of_a_part_is_told_where_it_matters(self):
         assert told().as_asked_sentence == ""
         assert told(as_asked_share=0.871).as_asked_sentence == (
-            "In 87% it is there exactly as asked for, in the rest with body and stem put together, "
-            "an assembly taken apart, or a universal sensor."
+            "In 87% that is exactly what was asked for; 8% more are served by body and stem put "
+            "together, an assembly taken apart or a universal sensor."
         )
 
     def test_jobs_whose_parts_are_all_kept_are_told_where_some_are_not(self):

@@ -39,7 +39,7 @@ class TestPlanJobs:
         jobs(plan_line.part)
         told = page(manager, JOBS)
         assert "Everything a job needs is there in 88% of jobs" in told
-        assert "In 80% it is there exactly as asked for" in told
+        assert "In 80% that is exactly what was asked for" in told
         assert "weighed by the 40 jobs" in told
         assert f"/plan/lines/{plan_line.pk}/why/" in told
         assert "3.5" in told
