@@ -2,7 +2,7 @@
 
 import pytest
 from django.urls import reverse
-from playwright.sync_api import expect
+from playwright.sync_api import Route, expect
 
 from inventory.ledger.audit import audit
 from inventory.ledger.models import Posting, Shelf
@@ -52,7 +52,7 @@ def issue(page, pieces=2):
 
 def lose_first_answer(page, address):
     """The server gets the posting and answers; the answer never gets to the page."""
-    lost = []
+    lost: list[int] = []
 
     def handle(route):
         if lost:
@@ -107,7 +107,7 @@ class TestCut:
         issued_once(shelf)
 
     def test_an_access_point_that_hangs_is_noticed(self, shelf):
-        held = []
+        held: list[Route] = []
         shelf.route("**/issue/", lambda route: route.continue_() if held else held.append(route))
         shelf.evaluate("document.getElementById('unsent').dataset.seconds = 0.3")
         issue(shelf)

@@ -1,5 +1,6 @@
 """What every page of the demo shop has in common: its pictures, its figures and their spelling."""
 
+import gzip
 import re
 from collections import Counter
 from itertools import combinations
@@ -15,6 +16,7 @@ from inventory.shop.models import PressureUnit, ShopSettings
 from tests.shopparts.test_demo_road import asked_pages, own_pages, signed_in
 
 A_NAME = 2
+MOST_BYTES = 60_000
 # The style sheet's size of a chart's words on a phone; a letter is a little over half as wide
 # (from memory, of the sans-serif fonts of the usual systems).
 LETTERS_PX, LETTER_WIDE = 13, 0.56
@@ -142,3 +144,14 @@ class TestDemoLook:
         assert "$" not in text
         assert re.search(r"\b\d\d\.\d\d\.\d{4}\b", text)
         assert not re.search(r"\b\d{4}-\d\d-\d\d\b", text)
+
+    def test_no_page_weighs_more_than_a_bad_wifi_carries(self, shown):
+        """Compressed as it is sent; what all pages share is kept by the browser."""
+        weighed = {path: len(gzip.compress(html.tostring(page))) for path, page in shown.items()}
+        heaviest = max(weighed, key=lambda path: weighed[path])
+        assert 5_000 < weighed[heaviest] < MOST_BYTES, heaviest
+
+    def test_pages_are_sent_compressed(self, demo, client):
+        page = signed_in(client, "ruth").get("/", headers={"Accept-Encoding": "gzip"})
+        assert page.headers["Content-Encoding"] == "gzip"
+        assert "Accept-Encoding" in page.headers["Vary"]
