@@ -170,7 +170,9 @@ def fit_plain_valve(
             "did, or no plain valve is listed for it."
         )
     words = f"Plain valve {where}: the sensor came in dead, the lamp stays on"
-    record_approval(job, lines=words, who=who, how=how, decides_safety=True)
+    record_approval(
+        job, lines=words, who=who, how=how, decides_safety=True, wheel=one.case.now.wheel
+    )
     action = WheelAction.PLAIN_VALVE
     lines = do_on_wheel(job, one, action=action, by=by, key=key, reason=reason)
     plain = WheelHeard(wheel=one.case.now.wheel, heard=HeardAs.PLAIN_VALVE)

@@ -1,6 +1,6 @@
 """Forms of the job and vehicle pages. Field rules only; the shop's rules are the actions'."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import forms
@@ -27,6 +27,7 @@ from jobs.workshop.models import (
     Payer,
     Source,
     StemCondition,
+    Wheel,
     WheelAction,
     WheelSet,
 )
@@ -263,20 +264,43 @@ class DeclineForm(ActionForm):
     who = forms.CharField(label="Who decided", max_length=80, required=False)
 
 
+class DecidedWheelField(forms.ModelChoiceField[Wheel]):
+    """The wheel that may stay as it is, of those about which somebody has to decide."""
+
+    def __init__(self, where: Mapping[int, str]) -> None:
+        self.where = where
+        super().__init__(
+            Wheel.objects.filter(pk__in=where),
+            label="They let it leave with a sensor missing or not working",
+            empty_label="No such decision",
+            required=False,
+            help_text="Write down one decision for each such wheel.",
+        )
+
+    def label_from_instance(self, obj: Wheel) -> str:
+        return self.where[obj.pk]
+
+
 class ApprovalForm(ActionForm):
     lines = forms.CharField(label="What was agreed", max_length=300)
     who = forms.CharField(label="Agreed by", max_length=80)
     how = forms.CharField(
         label="How", max_length=40, required=False, help_text="In person, by phone, by message."
     )
-    decides_safety = forms.BooleanField(
-        label="They decide to let it leave with a sensor missing or not working", required=False
+    above_limit = forms.BooleanField(
+        label="The account agrees to go above its limit", required=False
     )
 
     def __init__(self, *args: Any, needs: Sequence[Need], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if not any(need.safety for need in needs):
-            del self.fields["decides_safety"]
+        if wheels := dict(need.decides for need in needs if need.decides):
+            self.fields["wheel"] = DecidedWheelField(wheels)
+        if not any(need.limit for need in needs):
+            del self.fields["above_limit"]
+
+    def clean(self) -> dict[str, Any]:
+        values = super().clean() or {}
+        return values | {"decides_safety": bool(values.get("wheel"))}
 
 
 class CloseForm(ActionForm):

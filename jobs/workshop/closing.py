@@ -21,6 +21,7 @@ from jobs.workshop.models import (
     Job,
     JobKind,
     Lamp,
+    Payer,
     PieceKind,
     Place,
     Position,
@@ -32,6 +33,15 @@ _ASKS_LAMP_AFTER = {JobKind.SENSOR, JobKind.RELEARN, JobKind.TIRE_CHANGE}
 _FAULT_LAMPS = {Lamp.FLASHES, Lamp.FAULT_LAMP, Lamp.MESSAGE}
 _ASKS_READINGS = {JobKind.SENSOR, JobKind.TIRE_CHANGE}
 _SENSORS = {PartKind.ASSEMBLY, PartKind.BODY}
+BROKEN = (
+    "a sensor broke in our hands and none works in its place: it must work again before the "
+    "vehicle leaves. Write down who decides otherwise."
+)
+PLAIN = "a plain valve stands where a sensor belongs: write down who decided."
+BARE = (
+    "no sensor, on a vehicle whose system told no fault before the work: move the sensors, sell "
+    "sensors or decline. Say how the lamp was, or write down who decided."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,13 +49,15 @@ class Need:
     """One thing missing: the field of the closing form it concerns, and what to do about it.
 
     to_decide : a reason alone will not do; an approval must say who decided
-    safety : an approval of something else, such as a price, will not do either
+    decides : the wheel that the approval must be about, and where it stands
+    limit : the account must approve that its limit is passed
     """
 
     field: str
     sentence: str
     to_decide: bool = False
-    safety: bool = False
+    decides: tuple[int, str] | None = None
+    limit: bool = False
 
 
 def needs(job: Job) -> list[Need]:
@@ -132,47 +144,45 @@ def _of_account(job: Job) -> Iterator[Need]:
         return
     if account.order_number_needed and not job.order_number:
         yield Need(field="order_number", sentence=f"{account} wants its order number on the job.")
-    total = job.lines.aggregate(total=Sum("price_cents"))["total"] or 0
+    theirs = job.lines.filter(payer=Payer.ACCOUNT)
+    total = theirs.aggregate(total=Sum("price_cents"))["total"] or 0
     over = account.limit_cents is not None and total > account.limit_cents
-    if over and not job.approvals.exists():
+    if over and not job.approvals.filter(above_limit=True).exclude(who="").exists():
         who = account.approver or "its approver"
         yield Need(
             field="approvals",
             sentence=f"The job is above the limit of {account}; ask {who} and write it down.",
             to_decide=True,
+            limit=True,
         )
 
 
 def _of_law(job: Job) -> Iterator[Need]:
-    if job.approvals.filter(decides_safety=True).exclude(who="").exists():
+    """A need for every wheel about which nobody has decided yet."""
+    decided = set(
+        job.approvals.filter(decides_safety=True).exclude(who="").values_list("wheel", flat=True)
+    )
+    if None in decided:
         return
-    if _broken_and_silent(job):
+    of_wheels = dict.fromkeys(_broken_and_silent(job), BROKEN)
+    if _is_direct(job):
+        of_wheels |= dict.fromkeys(_bare_on_a_working_system(job), BARE)
+        of_wheels |= dict.fromkeys(_plain_valves(job), PLAIN)
+    left = {wheel: words for wheel, words in of_wheels.items() if wheel not in decided}
+    stands = dict(
+        Place.objects.now().mounted().filter(wheel__in=left).values_list("wheel", "position")
+    )
+    for wheel, words in left.items():
+        where = Position(stands[wheel]).label if wheel in stands else "A stored wheel"
         yield Need(
             field="approvals",
-            sentence="A sensor broke in our hands and none works in its place: it must work again "
-            "before the vehicle leaves. Write down who decides otherwise.",
+            sentence=f"{where}: {words}",
             to_decide=True,
-            safety=True,
-        )
-    if _is_direct(job) and _plain_valves(job):
-        yield Need(
-            field="approvals",
-            sentence="A plain valve stands where a sensor belongs: write down who decided.",
-            to_decide=True,
-            safety=True,
-        )
-    elif _is_direct(job) and _bare_on_a_working_system(job):
-        yield Need(
-            field="approvals",
-            sentence="A wheel without a sensor stands on a vehicle whose system told no fault "
-            "before the work: move the sensors, sell sensors or decline. Say how the lamp was, or "
-            "write down who decided.",
-            to_decide=True,
-            safety=True,
+            decides=(wheel, where),
         )
 
 
-def _broken_and_silent(job: Job) -> bool:
+def _broken_and_silent(job: Job) -> list[int]:
     broken = job.taken_off.filter(kind=PieceKind.BODY, end_reason=EndReason.BROKEN_BY_US)
     wheels = list(broken.values_list("wheel", flat=True))
     last = _last_heard(job)
@@ -181,17 +191,19 @@ def _broken_and_silent(job: Job) -> bool:
         .filter(wheel__in=wheels, kind=PieceKind.BODY)
         .values_list("wheel", flat=True)
     )
-    return any(w not in replaced or last.get(w) != Heard.ANSWERED for w in wheels)
+    return [w for w in wheels if w not in replaced or last.get(w) != Heard.ANSWERED]
 
 
-def _bare_on_a_working_system(job: Job) -> bool:
-    """Whether a wheel was heard to have a plain valve, and no lamp had reported a fault before."""
-    heard = _last_heard(job).values()
-    return job.lamp_before not in _FAULT_LAMPS and Heard.PLAIN_VALVE in heard
+def _bare_on_a_working_system(job: Job) -> list[int]:
+    """Wheels that were heard to have a plain valve, where no lamp had reported a fault before."""
+    if job.lamp_before in _FAULT_LAMPS:
+        return []
+    return [wheel for wheel, heard in _last_heard(job).items() if heard == Heard.PLAIN_VALVE]
 
 
-def _plain_valves(job: Job) -> bool:
-    """Whether a wheel got a plain valve and carries no sensor elsewhere in it."""
+def _plain_valves(job: Job) -> list[int]:
+    """Wheels that got a plain valve and carry no sensor elsewhere in them."""
     valves = job.fitted.now().filter(part__kind=PartKind.PLAIN_VALVE)
     bodies = Fitted.objects.now().filter(kind=PieceKind.BODY)
-    return valves.exclude(wheel__in=bodies.values("wheel")).exists()
+    bare = valves.exclude(wheel__in=bodies.values("wheel"))
+    return list(bare.order_by("pk").values_list("wheel", flat=True))

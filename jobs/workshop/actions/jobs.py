@@ -100,11 +100,15 @@ def record_approval(
     who: str,
     how: str,
     decides_safety: bool = False,
+    wheel: Wheel | None = None,
+    above_limit: bool = False,
     at: datetime | None = None,
 ) -> Approval:
     """Who agreed to what; said again in the same words, it is the first approval.
 
-    decides_safety : who said so lets the vehicle leave with a sensor missing or not working
+    decides_safety : who said so lets the vehicle leave with a sensor missing or not working, in
+        this wheel
+    above_limit : the account agrees that the job goes above its limit
     """
     lock_open(job)
     if not who.strip():
@@ -114,6 +118,8 @@ def record_approval(
         "who": who.strip(),
         "how": how.strip(),
         "decides_safety": decides_safety,
+        "wheel": wheel,
+        "above_limit": above_limit,
     }
     if first := job.approvals.filter(**said).first():
         return first

@@ -201,6 +201,15 @@ class Approval(models.Model):
     decides_safety = models.BooleanField(
         "decides to let the vehicle leave with a sensor missing or not working", default=False
     )
+    wheel = models.ForeignKey(
+        Wheel,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="+",
+        verbose_name="wheel that this decides about (blank: every one)",
+    )
+    above_limit = models.BooleanField("of the account, to go above its limit", default=False)
 
     class Meta:
         ordering = ["job", "at"]

@@ -129,6 +129,13 @@ APPROVALS = filled(
                 example="no",
                 help="Yes: they let the vehicle leave with a sensor missing or not working.",
             ),
+            WHEEL(),
+            Column(
+                "Above the limit",
+                "above_limit",
+                example="no",
+                help="Yes: the account agrees that the job goes above its limit.",
+            ),
         ),
     ),
     _unsigned,

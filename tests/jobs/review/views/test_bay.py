@@ -321,8 +321,8 @@ class TestJobApprove:
         assert "Agreed: body front left, by Mr Reed, phone." in page(signed_in, bay.job)
 
     def test_asks_for_a_decision_only_while_one_is_open(self, signed_in, bay):
-        asked = "They decide to let it leave with a sensor missing or not working"
-        said = {"lines": "drives on", "who": "Mr Reed", "decides_safety": "on"}
+        asked = "They let it leave with a sensor missing or not working"
+        said = {"lines": "drives on", "who": "Mr Reed", "wheel": bay.wheel.pk}
         address = reverse("jobs:job_approve", args=[bay.job.pk])
         assert asked not in page(signed_in, bay.job)
         signed_in.post(address, said)
@@ -330,9 +330,12 @@ class TestJobApprove:
         body = bay.wheel.fitted.get(kind="body")
         end_piece(body, reason="broken_by_us", on=bay.site.today(), job=bay.job)
         assert asked in page(signed_in, bay.job)
+        sound = signed_in.post(address, said | {"wheel": bay.wheels[1].pk})
+        assert "Select a valid choice" in sound.content.decode()
         signed_in.post(address, said)
         shown = page(signed_in, bay.job)
         assert "by Mr Reed, who lets it leave with a sensor missing or not working." in shown
+        assert asked not in shown
         assert asked not in shown
 
 

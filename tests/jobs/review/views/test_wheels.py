@@ -115,7 +115,7 @@ class TestJobBreakSensor:
         assert bay.wheel.fitted.filter(end_reason="broken_by_us").count() == 1
         address = reverse("jobs:job_close", args=[bay.job.pk])
         closing = signed_in.post(address, {"reason": "part on order"}).content.decode()
-        assert "A sensor broke in our hands and none works in its place" in closing
+        assert "Front left: a sensor broke in our hands and none works in its place" in closing
         assert Job.objects.get(pk=bay.job.pk).is_open
         do(signed_in, bay, "body", reason="it broke")
         assert set(JobLine.objects.filter(wheel=bay.wheel).values_list("payer", flat=True)) == {
@@ -149,7 +149,7 @@ class TestJobPlainValve:
         sold = bay.job.lines.get(action="plain_valve", kind="part")
         assert (sold.wheel, sold.part) == (bay.wheel, valve)
         [agreed] = bay.job.approvals.all()
-        assert (agreed.who, agreed.decides_safety) == ("Mr Reed", True)
+        assert (agreed.who, agreed.decides_safety, agreed.wheel) == ("Mr Reed", True, bay.wheel)
         assert agreed.lines.startswith("Plain valve front left: the sensor came in dead")
         assert body_now(bay) is None
 

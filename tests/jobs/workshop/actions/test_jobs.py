@@ -1,4 +1,5 @@
 from datetime import UTC, date, datetime
+from functools import partial
 from typing import Any
 
 import pytest
@@ -249,9 +250,9 @@ class TestCloseJob:
         with pytest.raises(ValidationError) as refusal:
             close_job(job, reason="in a hurry")
         assert refusal.value.messages == [
-            "A wheel without a sensor stands on a vehicle whose system told no fault before the "
-            "work: move the sensors, sell sensors or decline. Say how the lamp was, or write down "
-            "who decided."
+            "Front left: no sensor, on a vehicle whose system told no fault before the work: "
+            "move the sensors, sell sensors or decline. Say how the lamp was, or write down who "
+            "decided."
         ]
         assert close_job(job, answers={"lamp_before": "flashes"}).closed_at is not None
 
@@ -266,8 +267,8 @@ class TestCloseJob:
         with pytest.raises(ValidationError) as refusal:
             close_job(job, reason="part comes tomorrow")
         assert refusal.value.messages == [
-            "A sensor broke in our hands and none works in its place: it must work again "
-            "before the vehicle leaves. Write down who decides otherwise."
+            "Front left: a sensor broke in our hands and none works in its place: it must work "
+            "again before the vehicle leaves. Write down who decides otherwise."
         ]
         record_approval(
             job,
@@ -301,7 +302,7 @@ class TestCloseJob:
         with pytest.raises(ValidationError) as refusal:
             close_job(job, reason="customer wants it so")
         assert refusal.value.messages == [
-            "A plain valve stands where a sensor belongs: write down who decided."
+            "Front left: a plain valve stands where a sensor belongs: write down who decided."
         ]
 
     @pytest.mark.parametrize("reading", ["plain_valve", "broken"])
@@ -317,8 +318,24 @@ class TestCloseJob:
             record_readings(job, [bare], by=make_user())
         record_approval(job, lines="149.00 for a body", who="Mr Reed", how="phone")
         [need] = needs(job)
-        assert need.safety
+        assert need.decides == (wheel.pk, "Front left")
         record_approval(job, lines="drives on", who="Mr Reed", how="phone", decides_safety=True)
+        assert needs(job) == []
+
+    def test_a_decision_about_one_wheel_is_none_about_another(self):
+        vehicle = make_vehicle()
+        wheels = make_wheels(vehicle)[:2]
+        job = make_job(vehicle, kind="other")
+        for wheel in wheels:
+            body = wheel.fitted.get(kind="body")
+            end_piece(body, reason="broken_by_us", on=date(2026, 2, 3), job=job)
+        decides = partial(
+            record_approval, job, lines="drives on", who="A", how="phone", decides_safety=True
+        )
+        decides(wheel=wheels[0])
+        [need] = needs(job)
+        assert need.decides == (wheels[1].pk, "Front right")
+        decides(wheel=wheels[1])
         assert needs(job) == []
 
     def test_a_job_above_the_limit_of_its_account_asks_its_approver(self):
@@ -326,13 +343,25 @@ class TestCloseJob:
             name="Tern Parcels", limit_cents=10_000, approver="R. Tern", order_number_needed=True
         )
         job = make_job(make_vehicle(account=account), kind="other", account=account)
-        JobLine.objects.create(job=job, kind="labour", price_cents=10_001)
+        JobLine.objects.create(job=job, kind="labour", price_cents=10_001, payer="account")
         with pytest.raises(ValidationError) as refusal:
             close_job(job)
         assert refusal.value.messages == [
             "Tern Parcels wants its order number on the job.",
             "The job is above the limit of Tern Parcels; ask R. Tern and write it down.",
         ]
+
+    def test_only_lines_and_approvals_of_the_account_count_for_its_limit(self):
+        account = make_account(limit_cents=10_000)
+        job = make_job(make_vehicle(account=account), kind="other", account=account)
+        line = JobLine.objects.create(job=job, kind="labour", price_cents=10_001, payer="us")
+        assert needs(job) == []
+        JobLine.objects.filter(pk=line.pk).update(payer="account")
+        record_approval(job, lines="the driver agrees", who="A. Driver", how="in person")
+        [need] = needs(job)
+        assert need.limit
+        record_approval(job, lines="all", who="R. Tern", how="phone", above_limit=True)
+        assert needs(job) == []
 
     def test_refuses_to_close_twice(self):
         job = close_job(make_job(key="J-c", kind="other"))

@@ -129,7 +129,8 @@ class TestChangeTiresSameOnAll:
         with pytest.raises(ValidationError) as refusal:
             close_job(job, reason="quick")
         assert refusal.value.messages == [
-            "A plain valve stands where a sensor belongs: write down who decided."
+            f"{where}: a plain valve stands where a sensor belongs: write down who decided."
+            for where in ("Front left", "Front right", "Rear left", "Rear right")
         ]
 
     def test_refuses_when_the_shelf_holds_three_and_writes_nothing(self):
