@@ -25,7 +25,7 @@ from inventory.reorder.models import (
     PlanLine,
     PriceList,
 )
-from inventory.shop.models import Site
+from inventory.shop.models import Bin, Site
 from jobs.workshop.models import Job
 from shopparts.models import Run, User
 from tests.addresses import own_addresses
@@ -68,6 +68,7 @@ def records() -> dict[str, Any]:
         "fit": Application, "applications": Application, "fitments": Fitment,
         "evidence": Evidence, "postings": Posting, "orders": Order, "claims": Claim,
         "deliveries": Delivery, "delivery-lines": DeliveryLine, "team": User,
+        "sites": Site, "bins": Bin,
     }  # fmt: skip
     return {noun: model._default_manager.order_by("pk")[0].pk for noun, model in first.items()} | {
         "plan": asked.pk,

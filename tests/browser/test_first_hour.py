@@ -7,6 +7,8 @@ from django.core.management import call_command
 from inventory.catalog.names import names
 from inventory.reorder.models import PlanLine
 from shopparts.first_run import first_owner_path
+from shopparts.page_help import PAGES
+from tests.make import make_site
 
 pytestmark = pytest.mark.browser
 
@@ -166,3 +168,23 @@ class TestFirstHour:
         assert PlanLine.objects.get().part.number == "SW-433"
         keys.today()
         assert keys.page.get_by_role("heading", name="First hour").count() == 0
+
+
+class TestAboutPage:
+    def test_opens_by_its_key_and_on_a_phone_without_scripts(self, signed_in, browser, live_server):
+        page = signed_in("technician", home_site=make_site())
+        about = page.locator("details.about")
+        page.locator("main").focus()
+        page.keyboard.press("?")
+        assert about.get_by_text(PAGES["today"][0]).is_visible()
+        page.keyboard.press("Escape")
+        assert not about.get_by_text(PAGES["today"][0]).is_visible()
+        page.emulate_media(media="print")
+        assert not about.is_visible()
+        plain = browser.new_page(viewport=PHONE, java_script_enabled=False)
+        plain.goto(live_server.url + "/log-in/")
+        plain.locator("details.about summary").click()
+        shown = plain.locator("details.about .float").bounding_box()
+        assert shown["x"] >= 0
+        assert shown["x"] + shown["width"] <= PHONE["width"]
+        plain.close()

@@ -19,7 +19,7 @@ from fixtures.demo.history import demo_rows
 from inventory.catalog.models import Application, Part
 from inventory.ledger.actions import start_count
 from inventory.reorder.models import Order, PlanLine, Supplier
-from inventory.shop.models import Site
+from inventory.shop.models import Bin, Site
 from inventory.shop.roles import Role
 from jobs.review.advised import advised
 from jobs.review.inputs.laws import shop_laws
@@ -107,6 +107,8 @@ def records():
         "fit": entries[:3],
         "orders": list(Order.objects.values_list("pk", flat=True)[:1]),
         "plan": list(PlanLine.objects.values_list("pk", flat=True)[:1]),
+        "sites": list(Site.objects.values_list("pk", flat=True)[:1]),
+        "bins": list(Bin.objects.values_list("pk", flat=True)[:1]),
         "lots": list(Part.objects.values_list("pk", flat=True)[:1]),
         "counts": [count_of_a_bin().pk],
     }
