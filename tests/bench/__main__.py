@@ -34,7 +34,7 @@ PARTS = (
     "backtest",
     "expected",
 )
-ON_BOTH_DATABASES = {"ledger", "money"}
+ON_BOTH_DATABASES = {"plan", "ledger", "money"}
 Measured = dict[str, Any]
 
 

@@ -18,7 +18,8 @@ COUNTED_PART = {"part__counted__in": [Counted.EACH, Counted.PACK]}
 
 def table(found: Iterable[tuple[int, ...]], columns: int) -> Ints:
     """Rows of whole numbers as an array, even when there are none."""
-    return np.array(list(found), dtype=np.int64).reshape(-1, columns)
+    # Number by number: millions of rows kept as tuples would fill the memory.
+    return np.fromiter(chain.from_iterable(found), dtype=np.int64).reshape(-1, columns)
 
 
 def read_shelves() -> Ints:
