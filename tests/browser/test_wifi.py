@@ -22,6 +22,7 @@ pytestmark = pytest.mark.browser
 
 PHONE = {"width": 390, "height": 844}
 PIECES = 8
+NO_NETWORK = ("Failed to load resource", "htmx:sendError")
 
 
 @pytest.fixture
@@ -38,7 +39,7 @@ def shelf(kit, signed_in, live_server, complaints):
     page.set_viewport_size(PHONE)
     page.goto(live_server.url + reverse("inventory:part_shelf", args=[kit.pk]))
     yield page
-    complaints[:] = [said for said in complaints if not said.startswith("Failed to load resource")]
+    complaints[:] = [said for said in complaints if not said.startswith(NO_NETWORK)]
 
 
 def bar(page):
@@ -188,6 +189,14 @@ class TestSending:
         assert shelf.get_by_label("Pieces").first.input_value() == "99"
         issue(shelf, pieces=2)
         issued_once(shelf)
+
+    def test_a_search_without_an_answer_says_so_until_one_comes(self, shelf):
+        shelf.context.set_offline(True)
+        shelf.get_by_role("searchbox").press_sequentially("KT")
+        expect(bar(shelf)).to_contain_text("The planner did not answer. Look at the wifi")
+        shelf.context.set_offline(False)
+        shelf.get_by_role("searchbox").press_sequentially("-1")
+        expect(bar(shelf).get_by_role("status")).to_have_text("")
 
     def test_pressing_twice_posts_once(self, shelf):
         shelf.get_by_label("Pieces").first.fill("2")
