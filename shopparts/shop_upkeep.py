@@ -26,11 +26,17 @@ def change_settings(*, to: Mapping[str, Any], by: Any) -> ShopSettings:
     """Set these; the currency and its digits only while no amount is written in them."""
     shop = ShopSettings.load()
     if any(name in to and to[name] != getattr(shop, name) for name in CURRENCY):
-        _refuse_with_money(shop)
+        refuse_with_money(shop)
     return changed(shop, "shop settings", to=to, by=by)
 
 
-def _refuse_with_money(shop: ShopSettings) -> None:
+def refuse_with_money(shop: ShopSettings) -> None:
+    """
+    Raises
+    ------
+    ValidationError
+        If any amount is written in the currency of the shop.
+    """
     if written := next(_money_written(), ""):
         raise ValidationError(
             f"Amounts are written in {shop.currency} already, such as {written}, and none is "

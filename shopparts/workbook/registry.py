@@ -5,39 +5,68 @@ from dataclasses import replace
 from functools import cache
 from typing import Any
 
+from django.core.exceptions import ValidationError
+
 from inventory.catalog.sheets import SHEETS as CATALOG
 from inventory.ledger.sheets import SHEETS as LEDGER
 from inventory.reorder.sheets import SHEETS as REORDER
 from inventory.sheet import Check, Column, Refusal, Row, Sheet
+from inventory.shop.models import ShopSettings
 from inventory.shop.sheets import SHEETS as SHOP
 from jobs.workshop.sheets import SHEETS as WORKSHOP
+from shopparts.shop_upkeep import CURRENCY, refuse_with_money
 from shopparts.workbook.people import PEOPLE
 
-OWNERS_ONLY = "Only an owner adds or changes people; take this row out or ask an owner."
+OWNERS_ONLY = {
+    "People": "Only an owner adds or changes people; take this row out or ask an owner.",
+    "Shop": "Only an owner changes the shop's settings; take this row out or ask an owner.",
+}
 
 
 @cache
 def sheets() -> dict[str, Sheet]:
     """All sheets by title, what is named before what names it."""
-    return in_order([*SHOP, PEOPLE, *CATALOG, *LEDGER, *REORDER, *WORKSHOP])
+    shop, *places = SHOP
+    return in_order(
+        [_in_one_currency(shop), *places, PEOPLE, *CATALOG, *LEDGER, *REORDER, *WORKSHOP]
+    )
 
 
 def sheets_for(by: Any) -> dict[str, Sheet]:
-    """The sheets as this person may load them: only an owner says who signs in, and as what."""
+    """The sheets as this person may load them: people and settings are an owner's."""
     if by is None or by.is_owner:
         return sheets()
-    people = sheets()[PEOPLE.title]
-    return sheets() | {people.title: replace(people, checker=lambda: _owners_only(people))}
+    return sheets() | {title: _for_owners(sheets()[title]) for title in OWNERS_ONLY}
 
 
-def _owners_only(people: Sheet) -> Check:
+def _for_owners(sheet: Sheet) -> Sheet:
     def refusals(rows: Sequence[Row]) -> Iterator[Refusal]:
-        changed = {change.pk for change in people.compare(rows)}
+        changed = {change.pk for change in sheet.compare(rows)}
         for index, row in enumerate(rows):
             if row["pk"] is None or row["pk"] in changed:
-                yield Refusal(index=index, field="", sentence=OWNERS_ONLY)
+                yield Refusal(index=index, field="", sentence=OWNERS_ONLY[sheet.title])
 
-    return refusals
+    return replace(sheet, checker=lambda: refusals)
+
+
+def _in_one_currency(shop: Sheet) -> Sheet:
+    """The shop's sheet, which changes the currency only while no amount is written in it."""
+
+    def checker() -> Check:
+        check = shop.checker()
+
+        def refusals(rows: Sequence[Row]) -> Iterator[Refusal]:
+            yield from check(rows)
+            moved = {change.field for change in shop.compare(rows)} & set(CURRENCY)
+            try:
+                if moved:
+                    refuse_with_money(ShopSettings.load())
+            except ValidationError as refusal:
+                yield Refusal(index=0, field=moved.pop(), sentence=refusal.messages[0])
+
+        return refusals
+
+    return replace(shop, checker=checker)
 
 
 def in_order(declared: Iterable[Sheet]) -> dict[str, Sheet]:

@@ -13,7 +13,7 @@ from inventory.reorder.models import Offer
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role
 from shopparts.runs.models import Run
-from tests.make import make_user
+from tests.make import make_part, make_user
 from tests.shopparts.workbook.messy import OFFERS, PARTS, write_messy
 
 pytestmark = pytest.mark.django_db
@@ -131,3 +131,30 @@ class TestMessy:
         assert page["E6"].comment.text == (
             "“many” is not a pressure; write one such as 35 psi, 240 kPa or 2.4 bar."
         )
+
+
+SHOP = [["Shop name", "Currency"], ["Saltmarsh Wheel and Tire", "EUR"]]
+
+
+class TestShopSheet:
+    def test_the_currency_stays_once_money_is_written(self, manager, checked):
+        manager.force_login(make_user(Role.OWNER))
+        make_part(list_price_cents=4_200)
+        run = checked(Shop=SHOP, Parts=PARTS[3:4])
+        assert faults(run)["Shop", 2, "Currency"].startswith(
+            "Amounts are written in USD already, such as the list price of one part, and none is "
+        )
+
+    def test_an_empty_shop_takes_another(self, manager, checked):
+        manager.force_login(make_user(Role.OWNER))
+        run = checked(Shop=SHOP, Parts=[PARTS[3]], Suppliers=[["Code"]], Offers=[OFFERS[0]])
+        assert faults(run) == {}
+        load(manager, run)
+        assert ShopSettings.load().currency == "EUR"
+
+    def test_settings_are_for_an_owner_to_change(self, manager, checked):
+        run = checked(Shop=SHOP, Parts=[PARTS[3]], Suppliers=[["Code"]], Offers=[OFFERS[0]])
+        assert faults(run) == {
+            ("Shop", 2, ""): "Only an owner changes the shop's settings; take this row out or ask "
+            "an owner.",
+        }
