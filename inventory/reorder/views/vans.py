@@ -52,7 +52,7 @@ def plan_par_send(request: HttpRequest) -> HttpResponse:
 def _tell(request: HttpRequest, van: Site, filled: Filled | None, form: FillVanForm) -> None:
     refusals = [str(error) for errors in form.errors.values() for error in errors]
     if filled and filled.sent:
-        parts = count_text(len(filled.sent), "part")
+        parts = count_text(len({transfer.part_id for transfer in filled.sent}), "part")
         messages.success(request, f"{parts} on the road to {van}; receive them in the van.")
     for sentence in (filled.short if filled else refusals)[:TOLD]:
         messages.error(request, sentence)
