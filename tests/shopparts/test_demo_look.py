@@ -21,6 +21,7 @@ MOST_BYTES = 60_000
 # (from memory, of the sans-serif fonts of the usual systems).
 LETTERS_PX, LETTER_WIDE = 13, 0.56
 ONLY_A_NUMBER = re.compile(r"[+−]?[$€£]?\d[\d,]*(\.\d+)?%?")
+REGIONS = "//section[@aria-label or @aria-labelledby] | //*[@role='region']"
 NEVER_SHOWN = re.compile(
     r"\b(None|nan|NaN|inf|undefined|null|N/A)\b(?! (here|left|on|of|is|yet|in)|\.)"
 )
@@ -57,6 +58,12 @@ def each(shown, xpath):
 
 def words(node):
     return " ".join(node.text_content().split())
+
+
+def name_of(region, page):
+    """As a screen reader says it, of what names itself or is named by its heading."""
+    heading = region.get("aria-labelledby")
+    return words(page.get_element_by_id(heading)) if heading else region.get("aria-label")
 
 
 def box(node):
@@ -121,6 +128,11 @@ class TestDemoLook:
         for path, page in shown.items():
             for node in page.xpath("//main//*[not(self::option)]/text()"):
                 assert not NEVER_SHOWN.search(node), (path, node)
+
+    def test_no_two_regions_of_a_page_have_one_name(self, shown):
+        for path, page in shown.items():
+            names = [name_of(region, page) for region in page.xpath(REGIONS)]
+            assert [name for name, count in Counter(names).items() if count > 1] == [], path
 
     def test_each_page_has_one_heading_that_says_something(self, shown):
         for path, page in shown.items():
