@@ -342,7 +342,7 @@ class AccountTable(MoneyTable):
     broken = CountColumn("Rules not kept")
 
     class Meta:
-        empty_text = "No account yet."
+        empty_text = "No account yet. Accounts come with the workbook, on its sheet Accounts."
 
 
 class BrokenTable(MoneyTable):
