@@ -31,16 +31,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def site():
-    return make_site(name="Quay")
-
-
-@pytest.fixture
-def kit():
-    return make_part(kind="kit", number="KT-4")
-
-
-@pytest.fixture
 def stocked(kit, site):
     """Seven received for 10.00 as “in”, two of them issued as “out”, one held."""
     make_stock(kit, site, pieces=7, value_cents=1000, key="in")

@@ -29,11 +29,6 @@ def site():
 
 
 @pytest.fixture
-def kit():
-    return make_part(kind="kit", number="KT-4")
-
-
-@pytest.fixture
 def loaded(tmp_path):
     def load_rows(**rows):
         return load(write_book(tmp_path / "book.xlsx", **rows), sheets())

@@ -37,16 +37,6 @@ pytestmark = pytest.mark.django_db
 
 
 @pytest.fixture
-def site():
-    return make_site(name="Quay")
-
-
-@pytest.fixture
-def kit():
-    return make_part(kind="kit", number="KT-4")
-
-
-@pytest.fixture
 def row(kit, site):
     return rows_of(kit, site)
 

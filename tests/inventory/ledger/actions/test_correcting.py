@@ -15,19 +15,9 @@ from inventory.ledger.actions import (
 from inventory.ledger.audit import audit
 from inventory.ledger.entry import Occasion
 from inventory.ledger.models import Lot, PostingKind, Shelf
-from tests.make import make_bin, make_part, make_site, make_stock
+from tests.make import make_bin, make_site, make_stock
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site():
-    return make_site(name="Quay")
-
-
-@pytest.fixture
-def kit():
-    return make_part(kind="kit", number="KT-4")
 
 
 def count(part, site, counted, key="c1", **facts):

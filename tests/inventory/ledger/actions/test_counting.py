@@ -18,15 +18,10 @@ from inventory.ledger.audit import audit
 from inventory.ledger.models import CountLine, Lot, PostingKind, Shelf
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role
-from tests.make import make_bin, make_part, make_site, make_stock, make_user
+from tests.make import make_bin, make_part, make_stock, make_user
 from tests.soak import soak
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site():
-    return make_site(name="Quay")
 
 
 @pytest.fixture

@@ -12,14 +12,9 @@ from inventory.ledger.actions import (
 )
 from inventory.ledger.audit import audit
 from inventory.ledger.models import Hold, Shelf
-from tests.make import make_part, make_site, make_stock
+from tests.make import make_part, make_stock
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site():
-    return make_site(name="Quay")
 
 
 @pytest.fixture

@@ -22,16 +22,6 @@ from tests.make import make_part, make_site, make_stock
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def site():
-    return make_site(name="Quay")
-
-
-@pytest.fixture
-def kit():
-    return make_part(kind="kit", number="KT-4")
-
-
 def issue(part, site, pieces=1, **facts):
     facts = {"by": None, "key": f"i{Movement.objects.count()}"} | facts
     return issue_stock(part, site=site, pieces=pieces, **facts)

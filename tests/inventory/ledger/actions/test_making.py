@@ -7,14 +7,9 @@ from inventory.catalog.models import Counted, MadeOf, PartKind
 from inventory.ledger.actions import Occasion, put_together, take_apart, undo_posting
 from inventory.ledger.audit import audit
 from inventory.ledger.models import Condition, Lot, Posting, PostingKind, Shelf
-from tests.make import make_part, make_site, make_stock
+from tests.make import make_part, make_stock
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site():
-    return make_site(name="Quay")
 
 
 def made_of(whole, *pieces):

@@ -13,7 +13,7 @@ from inventory.ledger.actions import (
 from inventory.ledger.audit import audit
 from inventory.ledger.models import Borrowed, Condition, Lot, Shelf, Transfer
 from inventory.shop.models import SiteKind
-from tests.make import make_bin, make_part, make_site, make_stock
+from tests.make import make_bin, make_site, make_stock
 
 pytestmark = pytest.mark.django_db
 
@@ -26,11 +26,6 @@ def site():
 @pytest.fixture
 def van():
     return make_site(name="The van", code="VAN", kind=SiteKind.VAN)
-
-
-@pytest.fixture
-def kit():
-    return make_part(kind="kit", number="KT-4")
 
 
 def lot_of(part, site, **facts):

@@ -23,11 +23,6 @@ def site():
     return make_site()
 
 
-@pytest.fixture
-def kit():
-    return make_part(kind="kit", number="KT-4")
-
-
 def revalue(movement, cents, key="v1"):
     return revalue_stock(movement, value_cents=cents, by=None, key=key)
 

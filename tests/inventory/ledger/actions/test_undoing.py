@@ -13,19 +13,9 @@ from inventory.ledger.actions import (
 )
 from inventory.ledger.audit import audit
 from inventory.ledger.models import AskOutcome, Condition, Hold, Lot, Posting, Shelf, Transfer
-from tests.make import make_part, make_site, make_stock
+from tests.make import make_site, make_stock
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def site():
-    return make_site(name="Quay")
-
-
-@pytest.fixture
-def kit():
-    return make_part(kind="kit", number="KT-4")
 
 
 def issue(part, site, pieces=1, key="i1", **facts):
