@@ -126,6 +126,18 @@ class TestCut:
         bar(shelf).get_by_role("button", name="Send again").click()
         issued_once(shelf)
 
+    def test_a_planner_that_fails_is_not_called_bad_wifi(self, shelf):
+        failed = {"status": 500, "headers": {"X-Leads-To": ""}, "body": "Server error"}
+        shelf.route("**/issue/", lambda route: route.fulfill(**failed))
+        issue(shelf)
+        expect(bar(shelf)).to_contain_text(
+            "“Issue” is not written down. The planner itself failed. "
+            "Send it again; if it stays so, tell whoever runs it."
+        )
+        shelf.unroute("**/issue/")
+        bar(shelf).get_by_role("button", name="Send again").click()
+        issued_once(shelf)
+
     def test_only_a_page_with_something_unsent_holds_one_back(self, shelf, live_server):
         asked = []
 

@@ -1,7 +1,7 @@
 """What the page's own script is told of a posting; anybody else gets the ordinary answer."""
 
 import pytest
-from django.test import Client
+from django.test import Client, override_settings
 from django.urls import reverse
 
 from inventory.ledger.models import Shelf
@@ -46,6 +46,13 @@ class TestTellWhereItLeads:
     def test_whoever_is_logged_out_is_told_so(self, issue):
         answer = issue(client=Client())
         assert (answer.status_code, answer.content) == (401, b"")
+
+    def test_a_planner_that_fails_still_says_that_it_answered(self, client):
+        client.force_login(make_user())
+        client.raise_request_exception = False
+        with override_settings(ROOT_URLCONF="tests.shopparts.test_shell"):
+            answer = client.post("/broken/", headers=BY_PAGE)
+        assert (answer.status_code, answer.headers["X-Leads-To"]) == (500, "")
 
     def test_an_ordinary_form_is_answered_as_ever(self, issue):
         answer = issue(headers={})

@@ -6,6 +6,7 @@ const AGAIN_AFTER = 3000; // milliseconds until the one resending that nobody as
 const SLOW_AFTER = 1000; // until a person wants to know that something is going on
 const NO_ANSWER = "The planner did not answer. Look at the wifi, then try that again.";
 const LOGGED_OUT = "You are logged out. Log in, come back to this page and send it again.";
+const BROKE = "The planner itself failed. Send it again; if it stays so, tell whoever runs it.";
 const waiting = []; // what was posted and is not answered yet, oldest first
 let sending = false;
 let again; // the timer of that resending
@@ -62,6 +63,7 @@ async function send() {
   sending = false;
   if (answer === null) fail(posting);
   else if (answer.status === 401) keep(posting, `“${posting.words}” is not sent. ${LOGGED_OUT}`, true);
+  else if (answer.status >= 500) keep(posting, `“${posting.words}” is not written down. ${BROKE}`);
   else take(answer);
 }
 
@@ -75,7 +77,7 @@ async function ask(posting) {
       signal: AbortSignal.timeout(bar().dataset.seconds * 1000),
     });
     const leads = answer.headers.get("X-Leads-To");
-    if (leads === null || answer.status >= 500) return null;
+    if (leads === null) return null;
     return { status: answer.status, leads, text: await answer.text() };
   } catch {
     return null;
