@@ -140,7 +140,8 @@ POSTINGS = Sheet(
     title="Postings",
     one="posting",
     note="Everything that happened to stock, a row for each movement; rows of one posting share "
-    "its key. They are posted as they were recorded or, where that is blank, as they happened.",
+    "its key. They are posted as they were recorded or, where that is blank, as they happened. For "
+    "what a shop begins with: kind Opening stock, one key and moment for all rows, a row a part.",
     key=("key",),
     many=True,
     columns=(

@@ -9,11 +9,12 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from inventory.catalog.models import Part
+from inventory.ledger.models import Lot, Shelf
 from inventory.reorder.models import Offer
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role
 from shopparts.runs.models import Run
-from tests.make import make_part, make_user
+from tests.make import make_part, make_site, make_user
 from tests.shopparts.workbook.messy import OFFERS, PARTS, write_messy
 
 pytestmark = pytest.mark.django_db
@@ -158,3 +159,21 @@ class TestShopSheet:
             ("Shop", 2, ""): "Only an owner changes the shop's settings; take this row out or ask "
             "an owner.",
         }
+
+
+OPENING = [
+    ["Key", "Kind", "Happened at", "Part", "Site", "Pieces", "Cost"],
+    ["OPENING", "opening", "3/9/2026", "EX-100", "main", "6 pcs", "$126.00"],
+    ["OPENING", "opening", "3/9/2026", "2001", "MAIN", 40, "20 USD"],
+]
+
+
+class TestOpeningStock:
+    def test_is_a_row_a_part_under_one_key(self, manager, checked):
+        site = make_site(code="MAIN")
+        run = checked(Postings=OPENING)
+        assert faults(run) == {}
+        load(manager, run)
+        shelves = Shelf.objects.at(site).order_by("part__number")
+        assert list(shelves.values_list("part__number", "on_hand")) == [("2001", 40), ("EX-100", 6)]
+        assert sum(Lot.objects.values_list("cents_left", flat=True)) == 14_600
