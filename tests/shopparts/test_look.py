@@ -14,8 +14,8 @@ LIGHT, DARK = (
 PAIRS = [
     (text, ground)
     for text in ("ink", "soft", "act", "good", "warn", "bad", "info")
-    for ground in ("paper", "card")
-] + [("ink", "wash"), ("on-act", "act")]
+    for ground in ("paper", "card", "wash")
+] + [("on-act", "act")]
 
 
 def luminance(colour):
