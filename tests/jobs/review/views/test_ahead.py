@@ -5,7 +5,7 @@ from django.utils import timezone
 
 from inventory.shop.roles import Role
 from jobs.review.inputs.vehicles_here import vehicles_by_application
-from jobs.review.waves import waves
+from jobs.review.waves import Wave, Waves, waves
 from tests.make import (
     make_account,
     make_application,
@@ -54,6 +54,13 @@ def page(client, address):
 
 
 class TestWaves:
+    def test_lists_the_largest_kinds_and_counts_the_rest(self, application):
+        wave = Wave(application=application, account=None, sensor=True, cars=(), asks=1.0,
+                    asks_after=1.0)  # fmt: skip
+        told = Waves(found=(wave,) * 43, until=date(2026, 9, 1), vehicles=0, asks=43.0)
+        assert len(told.first_kinds) == 40
+        assert told.more_kinds == 3
+
     def test_a_fleet_is_a_wave_of_its_own(self, site, application):
         fleet = make_account(name="Tern Parcels")
         for account in [fleet] * 10 + [None] * 10:
