@@ -3,7 +3,8 @@
 Each part runs in a process and on a database of its own, ours against a yardstick of the same
 run, in a fixed order; one that fails loses nobody else's figures. Every row goes into bench.json
 as it comes, in the place of the one it measures again, with the day, the state of the code and
-how busy the machine was. Asserts nothing: whether a figure is good is for people.
+how busy the machine was, and those of a whole run into the README. Asserts nothing: whether a
+figure is good is for people.
 """
 
 import json
@@ -18,6 +19,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from tests.bench.readme import write_table
 from tests.on_postgres import programs, server
 
 TOLD = Path("bench.json")
@@ -145,6 +147,8 @@ def main() -> None:
                 failed.append(f"{part} on {database}")
     if rows := [row for row in kept() if row["part"] in parts]:
         print("", table(rows), sep="\n")
+    if not sys.argv[1:]:
+        write_table(kept())
     print(f"\n{time.perf_counter() - start:.0f} s in all; {TOLD} holds the figures.")
     if failed:
         sys.exit(f"Not measured to the end: {', '.join(failed)}.")
