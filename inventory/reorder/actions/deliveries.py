@@ -27,6 +27,7 @@ from inventory.ledger.actions import (
     undo_posting,
 )
 from inventory.ledger.models import Condition, Hold, Posting
+from inventory.reorder.actions.prices import NewPrice, accept_prices
 from inventory.reorder.models import (
     Delivery,
     DeliveryLine,
@@ -79,11 +80,13 @@ def receive_delivery(
     at: datetime | None = None,
     keep_more: bool = False,
     query_price: bool = False,
+    new_prices: bool = False,
 ) -> Delivery:
     """Receive a delivery once per key, with what came short, over or wrong.
 
     More than is still to come is refused unless `keep_more`: the same box counted by two people
-    is likelier than a gift. A price that differs is taken as it is, and queried when asked so.
+    is likelier than a gift. A price that differs is taken as it is, and queried when asked so,
+    or with `new_prices` is what the supplier offers from today on.
     """
     delivery, made = Delivery.objects.get_or_create(
         key=key,
@@ -106,7 +109,21 @@ def receive_delivery(
     for number, arrived in enumerate(sorted(lines, key=lambda line: line.part.pk), start=1):
         _receive_line(delivery, number, arrived, ordered, query_price)
     _settle_orders({line.order_id for line in ordered.values()})
+    if new_prices:
+        differing = _new_prices(lines, ordered)
+        accept_prices(supplier, differing, valid_from=site.today(), by=by)
     return delivery
+
+
+def _new_prices(lines: Sequence[Arrived], ordered: dict[int, OrderLine]) -> list[NewPrice]:
+    """The prices that were not those of the order; the same one said twice is one."""
+    found: dict[NewPrice, None] = {}
+    for arrived in lines:
+        line = arrived.order_line and ordered[arrived.order_line.pk]
+        cents = arrived.pack_price_cents
+        if line and cents is not None and cents != line.pack_price_cents:
+            found[NewPrice(part=line.part, pack_price_cents=cents, pack=line.pack)] = None
+    return list(found)
 
 
 def _locked_lines(supplier: Supplier, site: Site, lines: Sequence[Arrived]) -> dict[int, OrderLine]:

@@ -104,7 +104,8 @@ def accept_prices(
     supplier: Supplier, prices: Iterable[NewPrice], *, valid_from: date, by: Any
 ) -> list[Offer]:
     """Make the offers of a price list hold from a day on; the same list again changes nothing."""
-    Supplier.objects.select_for_update().get(pk=supplier.pk)
+    # Without its key: who writes down a delivery of the supplier meanwhile need not wait.
+    Supplier.objects.select_for_update(no_key=True).get(pk=supplier.pk)
     changes = price_changes(supplier, prices, valid_from=valid_from)
     _refuse_twice(changes)
     offers = [_offer(supplier, change, valid_from) for change in changes]

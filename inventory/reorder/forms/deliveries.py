@@ -42,6 +42,11 @@ class ReceiveForm(PostingForm):
         required=False,
         help_text="The parts go on the shelf at the new price; a correction revalues them.",
     )
+    new_prices = forms.BooleanField(
+        label="A price that differs is the new price",
+        required=False,
+        help_text="What the supplier offers from today on; it goes into the next orders.",
+    )
 
     def __init__(
         self,
@@ -99,6 +104,12 @@ class ReceiveForm(PostingForm):
                 counted=whole(self[f"pieces_{pk}"].value()),
             )
 
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if given.get("query_price") and given.get("new_prices"):
+            self.add_error("new_prices", "Query the prices or take them as new; not both.")
+        return given
+
     def others(self) -> Iterator[tuple[Part, list[forms.BoundField]]]:
         for part in self.unordered:
             yield part, [self[f"{name}_{part.pk}"] for name in ("other", "value", "fate")]
@@ -111,7 +122,7 @@ class ReceiveForm(PostingForm):
         return sum(whole(self[name].value()) for name in names)
 
     def how(self) -> dict[str, Any]:
-        names = ("key", "note_number", "keep_more", "query_price")
+        names = ("key", "note_number", "keep_more", "query_price", "new_prices")
         return {name: self.cleaned_data[name] for name in names}
 
     def arrived(self) -> list[Arrived]:

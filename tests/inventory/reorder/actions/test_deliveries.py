@@ -16,7 +16,8 @@ from inventory.reorder.actions.deliveries import (
 )
 from inventory.reorder.actions.orders import add_to_draft, send_order, withdraw_order
 from inventory.reorder.inputs.waits import read_waits
-from inventory.reorder.models import Delivery, DeliveryLine, OrderStatus
+from inventory.reorder.models import Delivery, DeliveryLine, Offer, OrderStatus
+from inventory.shop.models import Change
 from tests.make import make_offer, make_part, make_site, make_supplier
 
 
@@ -142,6 +143,20 @@ class TestReceiveDelivery:
         self.receive(self.arrived(line, 6, pack_price_cents=6_500), query_price=True)
         came = DeliveryLine.objects.get()
         assert (came.value_cents, came.price_queried) == (13_000, True)
+
+    def test_another_price_is_the_new_offer_when_so_told(self):
+        line = self.sent(6)
+        self.receive(self.arrived(line, 3, pack_price_cents=6_500))
+        assert [one.pack_price_cents for one in Offer.objects.all()] == [6_411]
+        self.receive(self.arrived(line, 3, pack_price_cents=6_500), key="d-2", new_prices=True)
+        told = Offer.objects.valid_on(self.site.today())
+        assert [(one.pack, one.pack_price_cents) for one in told] == [(3, 6_500)]
+        assert Change.objects.get(kind="inventory.Offer").after == {"pack_price_cents": 6_500}
+
+    def test_the_price_as_ordered_is_no_new_one(self):
+        line = self.sent(6)
+        self.receive(self.arrived(line, 6, pack_price_cents=6_411), new_prices=True)
+        assert [one.pack_price_cents for one in Offer.objects.all()] == [6_411]
 
     def test_the_price_as_ordered_is_not_queried(self):
         line = self.sent(6)

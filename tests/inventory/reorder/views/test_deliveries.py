@@ -124,6 +124,13 @@ class TestOrderReceive:
         lot = Lot.objects.get()
         assert (lot.made_on, lot.maker_code) == (date(2025, 11, 3), "4410A")
 
+    def test_a_price_that_differs_is_queried_or_the_new_one(self, manager, sent):
+        told = {f"price_{sent.lines.get().pk}": "72.19", "new_prices": "on"}
+        answer = receive(manager, sent, 8, query_price="on", **told)
+        assert "Query the prices or take them as new; not both." in answer.content.decode()
+        receive(manager, sent, 8, **told)
+        assert sent.supplier.offers.latest("valid_from").pack_price_cents == 7_219
+
     def test_a_back_order_comes_with_a_later_order(self, manager, sent, site, supplier):
         late = make_part(number="RZ-77")
         make_offer(supplier, late)
