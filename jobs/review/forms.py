@@ -115,6 +115,7 @@ class ReadingsForm(WheelsForm):
 
 
 class ReadingFileForm(ActionForm):
+    after = forms.IntegerField(widget=forms.HiddenInput, min_value=0, required=False)
     file = forms.FileField(
         label="Readings in a file",
         help_text="A csv with headings such as Position, Heard, Pressure psi, Temperature (°C), "

@@ -83,7 +83,7 @@ def job_read_file(request: HttpRequest, pk: int) -> HttpResponse:
     job, laws = find_job(pk), shop_laws()
     form = ReadingFileForm(request.POST, request.FILES)
     if form.is_valid():
-        heard = form.submit(_read_file, request, job, form.cleaned_data["file"], laws)
+        heard = form.submit(_read_file, request, job, form, laws)
         if heard is not None:
             messages.success(request, f"Wheels read from the file: {heard}.")
             return redirect("jobs:job_detail", pk)
@@ -91,9 +91,11 @@ def job_read_file(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @transaction.atomic
-def _read_file(request: HttpRequest, job: Job, data: bytes, laws: ShopLaws) -> int:
+def _read_file(request: HttpRequest, job: Job, form: ReadingFileForm, laws: ShopLaws) -> int:
+    said = form.cleaned_data
     wheels = [one.case.now for one in advised(job, laws=laws).wheels]
-    heard = record_readings(job, heard_in_file(data, wheels), by=request.user)
+    told = heard_in_file(said["file"], wheels)
+    heard = record_readings(job, told, by=request.user, after=said["after"])
     write_down_advice(job, advised(job, laws=laws))
     return len(heard)
 

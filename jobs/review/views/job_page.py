@@ -57,7 +57,7 @@ def job_page(request: HttpRequest, job: Job, forms: dict[str, Any]) -> HttpRespo
         "approvals": job.approvals.all(),
         "declined": job.declined.select_related("wheel"),
         "readings": readings_form(job, found, heard=ids.initial),
-        "reading_file": ReadingFileForm(),
+        "reading_file": ReadingFileForm(initial={"after": last_reading(job)}),
         "ids": ids,
         "tire_change": tire_change_form(job, found),
         "close": CloseForm(initial=_closing_values(job)),
