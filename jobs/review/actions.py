@@ -21,7 +21,7 @@ from jobs.workshop.actions.findings import (
 )
 from jobs.workshop.actions.fitting import fit_issued_part
 from jobs.workshop.actions.jobs import record_approval
-from jobs.workshop.actions.lines import add_labour, issue_part_for_job
+from jobs.workshop.actions.lines import add_labour, issue_part_for_job, note_done
 from jobs.workshop.actions.pieces import end_piece
 from jobs.workshop.ages import DAYS_A_YEAR
 from jobs.workshop.models import (
@@ -104,6 +104,9 @@ def do_on_wheel(
             by=by,
         )
         lines.append(line)
+    if action == WheelAction.CORE:
+        wheel, words = one.case.now.wheel, "Valve core replaced"
+        lines.append(note_done(job, wheel=wheel, action=action, words=words, key=f"{key}:core"))
     if prepare_minutes is None:
         prepare_minutes = sum(choice.part.preparation_minutes for choice in needed(one, action))
     work = work_of(

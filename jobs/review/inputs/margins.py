@@ -285,7 +285,7 @@ def _small_work(done: Mapping[str, int], kind: str) -> str:
         return "Kit only"
     if done.get(WheelAction.PLAIN_VALVE):
         return "Plain valve"
-    if done.get(WheelAction.CORE):
+    if WheelAction.CORE in done:
         return "Valve core"
     if WheelAction.RELEARN in done or kind == JobKind.RELEARN:
         return "Re-learn only"

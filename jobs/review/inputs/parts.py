@@ -226,9 +226,17 @@ def shelf_pieces(
 
 
 def last_costs(part_ids: Iterable[int]) -> dict[int, int]:
-    """Cents a piece of each part cost when it was last bought; parts never bought are left out."""
+    """Cents a piece of each part cost when it last came; parts that never came are left out.
+
+    What opened a lot and was undone did not come.
+    """
     lots = Lot.objects.filter(
-        shelf__part__in=list(part_ids), pieces_received__gt=0, cents_received__gt=0
+        shelf__part__in=list(part_ids),
+        pieces_received__gt=0,
+        cents_received__gt=0,
+        movements__pieces__gt=0,
+        movements__of=None,
+        movements__posting__undone_by=None,
     ).order_by("received_on", "pk")
     rows = lots.values_list("shelf__part", "cents_received", "pieces_received")
     return {part: round(cents / pieces) for part, cents, pieces in rows}

@@ -39,6 +39,10 @@ AXLE_OF = {
 WITH_A_SENSOR = (WheelAction.BODY, WheelAction.ASSEMBLY)
 # A piece nobody has seen the like of on this wheel: as old as a vehicle half through its life.
 UNKNOWN_AGE_YEARS = 6.0
+# Of a car tire in tenths of a millimetre: new (common practice, no source), and worn to its
+# indicators, 2/32 inch (49 CFR 570.9, from memory).
+NEW_TREAD, WORN_TREAD = 80, 16
+LEAST_YEARS = 0.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -308,13 +312,12 @@ class _Builder:
         )
 
     def years_to_tire_change(self, now: WheelNow) -> float:
-        """From the age of the tire where it is known; a worn or old one is changed soon."""
+        """From the age and the tread of the tire where known; a worn or old one goes soon."""
         planned = float(self.settings.years_to_tire_change)
-        fitted_on = now.wheel.tire_fitted_on
-        if fitted_on is None:
-            return planned
-        used = (self.on - fitted_on).days / DAYS_A_YEAR
-        return max(0.5, planned - used)
+        fitted_on, tread = now.wheel.tire_fitted_on, now.wheel.tread_tenths_mm
+        used = (self.on - fitted_on).days / DAYS_A_YEAR if fitted_on else 0.0
+        left = 1.0 if tread is None else (tread - WORN_TREAD) / (NEW_TREAD - WORN_TREAD)
+        return max(LEAST_YEARS, min(planned - used, planned * left))
 
 
 def _preparation(choice: Choice | None) -> int:

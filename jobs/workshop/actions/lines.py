@@ -176,6 +176,27 @@ def _still_out(movements: Iterable[Movement]) -> list[Movement]:
 
 
 @transaction.atomic
+def note_done(job: Job, *, wheel: Wheel, action: str, words: str, key: str) -> JobLine:
+    """What was done and is not charged, such as a core from the jar; a key notes it once."""
+    lock_open(job)
+    check_wheels(job, [wheel])
+    if first := JobLine.objects.filter(key=key).first():
+        return first
+    line = JobLine(
+        key=key,
+        job=job,
+        kind=LineKind.OTHER,
+        wheel=wheel,
+        action=action,
+        words=words,
+        payer=job.payer,
+    )
+    line.full_clean()
+    line.save()
+    return line
+
+
+@transaction.atomic
 def add_labour(
     job: Job,
     *,

@@ -1,9 +1,10 @@
 from dataclasses import replace
+from functools import partial
 
 import pytest
 
-from inventory.ledger.actions import hold_parts
-from jobs.review.inputs.parts import Choice, WheelParts, shelf_pieces
+from inventory.ledger.actions import hold_parts, receive_stock, undo_posting
+from jobs.review.inputs.parts import Choice, WheelParts, last_costs, shelf_pieces
 from tests.make import make_part, make_site, make_stock
 
 pytestmark = pytest.mark.django_db
@@ -52,6 +53,18 @@ class TestWheelParts:
         assert numbers(parts, "assembly", snap_in=True) == ["body", "stem"]
         without_stem = replace(parts, stem=None)
         assert numbers(without_stem, "assembly", snap_in=True) == ["body", "kit"]
+
+
+class TestLastCosts:
+    def test_a_receipt_that_was_undone_cost_nothing(self):
+        site, body, never = make_site(), make_part("body"), make_part("body")
+        receive = partial(receive_stock, body, site=site, pieces=2, by=None)
+        receive(value_cents=4_000, key="right")
+        assert last_costs([body.pk, never.pk]) == {body.pk: 2_000}
+        wrong = receive(value_cents=90_000, key="wrong")
+        assert last_costs([body.pk]) == {body.pk: 45_000}
+        undo_posting(wrong, by=None, key="undo")
+        assert last_costs([body.pk]) == {body.pk: 2_000}
 
 
 class TestShelfPieces:

@@ -26,3 +26,31 @@ class TestJobCase:
         # A year of warranty, less 300 of 365.25 days; the body itself aged less in store.
         assert body.our_years_left == pytest.approx(left, abs=1e-3)
         assert body.age_years < days / 365.25
+
+    # Four years between tire changes are planned; a new tire has 8 mm of tread (common practice,
+    # no source) and is worn at 1.6 mm (2/32 inch, 49 CFR 570.9, from memory): 6.4 mm to wear.
+    @pytest.mark.parametrize(
+        ("tread", "fitted_years_ago", "left"),
+        [
+            (None, None, 4.0),
+            (80, None, 4.0),
+            (48, None, 2.0),
+            (48, 1, 2.0),
+            (48, 3, 1.0),
+            (90, 1, 3.0),
+            (16, None, 0.5),
+            (10, 0, 0.5),
+        ],
+    )
+    def test_a_worn_tire_comes_off_sooner(self, tread, fitted_years_ago, left):
+        vehicle = make_vehicle()
+        wheel = make_wheels(vehicle)[0]
+        job = make_job(vehicle)
+        if fitted_years_ago is not None:
+            days = timedelta(days=round(365.25 * fitted_years_ago))
+            wheel.tire_fitted_on = job.site.today() - days
+        wheel.tread_tenths_mm = tread
+        wheel.save()
+        case = job_case(job, laws=shop_laws(), with_costs=False)
+        [asked] = [one.asked for one in case.wheels if one.now.wheel == wheel]
+        assert asked.years_to_tire_change == pytest.approx(left, abs=1e-2)

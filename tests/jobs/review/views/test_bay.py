@@ -4,6 +4,8 @@ from django.urls import reverse
 
 from inventory.models import Ask, Shelf
 from jobs.models import AdviceGiven, Declined, Fitted, Job
+from jobs.review.inputs.margins import earned
+from jobs.workshop.actions.findings import record_inspection
 from jobs.workshop.actions.jobs import open_job
 from jobs.workshop.actions.pieces import end_piece
 from jobs.workshop.actions.wheels import set_wheel_id
@@ -162,10 +164,10 @@ class TestJobReadFile:
     RIGHT = "LF;ok;241,3;68;low;A1B2;Quay\nrear right;silent;;;;;\n"
 
     @staticmethod
-    def send(client, bay, text):
+    def send(client, bay, text, **more):
         file = SimpleUploadedFile("read.csv", text.encode("utf-8-sig"))
         address = reverse("jobs:job_read_file", args=[bay.job.pk])
-        return client.post(address, {"file": file})
+        return client.post(address, {"file": file} | more)
 
     def test_takes_every_row_by_its_headings(self, signed_in, bay):
         answer = self.send(signed_in, bay, self.HEADS + self.RIGHT)
@@ -179,6 +181,15 @@ class TestJobReadFile:
             (bay.wheels[3].pk, "silent", None, None, "not_told"),
         ]
         assert told[0].sensor_id == "A1B2"
+
+    def test_sent_twice_is_read_once_and_read_anew_by_a_newer_page(self, signed_in, bay):
+        for _ in range(2):
+            self.send(signed_in, bay, self.HEADS + self.RIGHT, after=0)
+        assert bay.job.readings.count() == 2
+        newest = max(bay.job.readings.values_list("pk", flat=True))
+        assert f'name="after" value="{newest}"' in page(signed_in, bay.job)
+        self.send(signed_in, bay, self.HEADS + self.RIGHT, after=newest)
+        assert bay.job.readings.count() == 4
 
     @pytest.mark.parametrize(
         ("row", "fault"),
@@ -252,6 +263,17 @@ class TestJobDo:
         assert "The other wheels while we are here" in shown
         read(signed_in, bay, heard="answered", id="00a1b2c3")
         assert "Trigger the new sensor" not in page(signed_in, bay.job)
+
+    def test_a_core_from_the_jar_stands_on_the_job_once_and_costs_nothing(self, signed_in, bay):
+        read(signed_in, bay, heard="answered", tries=1)
+        record_inspection(bay.job, wheel=bay.wheel, leak_at="core")
+        for _ in range(2):
+            do(signed_in, bay, "core")
+        line = bay.job.lines.get()
+        assert (line.action, line.wheel, line.price_cents) == ("core", bay.wheel, 0)
+        assert "Valve core replaced" in page(signed_in, bay.job)
+        [one] = earned(Job.objects.filter(pk=bay.job.pk))
+        assert one.work == "Valve core"
 
     def test_another_action_than_advised_needs_a_reason(self, signed_in, bay):
         read(signed_in, bay)
