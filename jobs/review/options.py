@@ -7,6 +7,7 @@ tire change, and rough: it is there to choose by. No cost and no margin comes ne
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 from inventory.shop.amounts import money_text
 from inventory.shop.models import ShopSettings
@@ -162,6 +163,15 @@ class CustomerOption:
 
     def _charged(self, cents: int) -> int:
         return less_discount(cents, self.job.account)
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "title": self.title,
+            "wheels": [{"place": where, "words": words} for where, words in self.lines],
+            "price_cents": self.price_cents,
+            "expected_cents": self.expected_cents,
+            "at_risk": self.at_risk,
+        }
 
 
 def customer_options(

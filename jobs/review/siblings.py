@@ -5,6 +5,7 @@ Reads and reckons; customer's prices only.
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from inventory.shop.amounts import percent_text
 from inventory.shop.models import ShopSettings
@@ -56,6 +57,15 @@ class SiblingsAdvised:
             f"expected to cost {low} a wheel over the visits left, {what[1]} {high}; "
             f"{percent_text(its.share)} of likely lifetimes agree."
         )
+
+    def as_json(self) -> dict[str, Any]:
+        return {
+            "wheels": [one.case.now.wheel.key for one in self.wheels],
+            "now": self.now,
+            "words": self.words,
+            "because": self.because,
+            "share": round(self.advice.share, 3),
+        }
 
 
 def siblings_advised(found: JobAdvised) -> list[SiblingsAdvised]:

@@ -7,6 +7,8 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from jobs.review.advised import WheelAdvised, advised
+from jobs.review.options import customer_options
+from jobs.review.siblings import siblings_advised
 from jobs.workshop.models import Job
 
 
@@ -23,7 +25,13 @@ class Command(BaseCommand):
             raise CommandError(f"There is no job “{options['job']}”; look at the list of jobs.")
         found = advised(job)
         if options["json"]:
-            answer = {"job": job.key, "wheels": [one.as_json() for one in found.wheels]}
+            siblings = siblings_advised(found)
+            answer = {
+                "job": job.key,
+                "wheels": [one.as_json() for one in found.wheels],
+                "siblings": [one.as_json() for one in siblings],
+                "options": [one.as_json() for one in customer_options(job, found, siblings)],
+            }
             self.stdout.write(json.dumps(answer, indent=2, ensure_ascii=False))
             return
         if not found.wheels:

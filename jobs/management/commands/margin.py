@@ -7,6 +7,7 @@ from datetime import date, timedelta
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
 
 from inventory.shop.amounts import amount_text
 from inventory.shop.models import ShopSettings, Site
@@ -19,6 +20,12 @@ def _day(text: str) -> date:
         return date.fromisoformat(text)
     except ValueError:
         raise CommandError(f"“{text}” is not a day; write it as 2026-03-09.") from None
+
+
+def _today(site: Site | None) -> date:
+    """By the clock of the site, or of that site where it is latest; never by the server's."""
+    sites = [site] if site else Site.objects.selling()
+    return max((one.today() for one in sites), default=timezone.now().date())
 
 
 class Command(BaseCommand):
@@ -34,7 +41,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         site = self._site(options["site"])
-        last = _day(options["last"]) if options["last"] else date.today()  # noqa: DTZ011
+        last = _day(options["last"]) if options["last"] else _today(site)
         days = timedelta(days=DAYS_AT_FIRST - 1)
         first = _day(options["first"]) if options["first"] else last - days
         if first > last:

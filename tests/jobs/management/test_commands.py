@@ -1,9 +1,11 @@
 import json
+from datetime import datetime
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.core.management import CommandError, call_command
 
-from inventory.models import ShopSettings
+from inventory.models import ShopSettings, Site
 from jobs.models import Job
 from jobs.workshop.actions.findings import WheelHeard, record_readings
 from jobs.workshop.actions.lines import issue_part_for_job
@@ -22,7 +24,24 @@ class TestAdvise:
         first = answer["wheels"][0]
         assert first["action"] in {"body", "assembly"}
         assert "Read the new sensor before it is mounted." in first["cautions"]
-        assert "cost" not in json.dumps(answer).replace("price_now_cents", "")
+        said = json.dumps(answer).replace("A visit for one sensor would then cost", "")
+        assert "cost" not in said
+
+    def test_says_what_of_the_other_wheels_and_what_the_customer_may_choose(self, bay, capsys):
+        heard = [WheelHeard(wheel=wheel, heard="answered") for wheel in bay.wheels]
+        heard[0] = WheelHeard(wheel=bay.wheel, heard="silent", tries=2)
+        record_readings(bay.job, heard, by=None)
+        call_command("advise", bay.job.key, "--json")
+        answer = json.loads(capsys.readouterr().out)
+        others = [wheel.key for wheel in bay.wheels[1:]]
+        assert sorted(key for one in answer["siblings"] for key in one["wheels"]) == others
+        assert all(one["words"] and one["because"] for one in answer["siblings"])
+        prices = [option["price_cents"] for option in answer["options"]]
+        assert len(prices) >= 2
+        assert prices == sorted(prices)
+        assert {wheel["place"] for wheel in answer["options"][0]["wheels"]} == {
+            wheel["place"] for wheel in answer["wheels"]
+        }
 
     def test_reads_as_a_page_does(self, bay, capsys):
         call_command("advise", bay.job.key)
@@ -52,6 +71,15 @@ class TestMargin:
         answer = json.loads(capsys.readouterr().out)
         assert answer["service_data"] == {"cents": 1000, "jobs": 0, "a_job_cents": None}
         assert answer["margin_cents"] == answer["before_margin_cents"] == -1000
+
+    # Of two zones 26 hours apart, one is at any time on another day than the server.
+    @pytest.mark.parametrize("zone", ["Pacific/Kiritimati", "Etc/GMT+12"])
+    @pytest.mark.parametrize("named", [True, False])
+    def test_ends_today_by_the_clock_of_the_site(self, bay, capsys, zone, named):
+        Site.objects.filter(pk=bay.site.pk).update(zone=zone)
+        today = datetime.now(tz=ZoneInfo(zone)).date()
+        call_command("margin", "--json", *(["--site", bay.site.code] if named else []))
+        assert json.loads(capsys.readouterr().out)["last"] == today.isoformat()
 
     def test_prints_a_table(self, bay, capsys):
         call_command("margin")
