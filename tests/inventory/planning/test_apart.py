@@ -100,7 +100,8 @@ class TestKeptApart:
             served.append(played.whole[:3].sum() / played.asked[:3].sum())
         assert min(errors) > -0.05
         assert max(errors) < 0.01
-        assert min(served) > 0.88
+        # Below the target where the assembly is asked for more at a time than its pieces are.
+        assert min(served) > 0.84
 
     def test_refuses_an_assembly_of_no_piece(self):
         with pytest.raises(
