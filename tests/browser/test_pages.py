@@ -41,6 +41,11 @@ NOT_SIGNED_IN = {"log_in", "first_owner", "join", "health"}
 SIZES = ((360, 740), (820, 1180), (1440, 900), (390, 844))
 OPEN_ALL = "document.querySelectorAll('main details').forEach(each => { each.open = true })"
 WIDTH = "document.documentElement.scrollWidth"
+# On a phone, what a finger aims at is 48 px high.
+TOO_SMALL = """() => [...document.querySelectorAll(
+    "main :is(button, select, summary, textarea, .button, label.tap), main .with-unit input"
+)].filter(each => each.checkVisibility() && each.getBoundingClientRect().height < 47.5)
+  .map(each => each.outerHTML.slice(0, 90))"""
 # Colours are all that the night changes.
 CONTRAST = {"runOnly": ["color-contrast"], "resultTypes": ["violations"]}
 RICH = (
@@ -61,11 +66,12 @@ A_LONG_NAME = "Inflation-and-Wheel-Attendance-Company of Upper Saltmarsh and Kel
 
 
 def looks_well(page, *, night=True):
-    """No complaint of axe with all that can be opened open; nothing wider than the screen."""
+    """No complaint of axe with all that can be opened open; nothing too wide or too small."""
     page.evaluate(OPEN_ALL)
     for width, height in SIZES:
         page.set_viewport_size({"width": width, "height": height})
         assert page.evaluate(WIDTH) <= width, f"{page.url} at {width}"
+    assert page.evaluate(TOO_SMALL) == [], page.url
     looked = [("light", None), ("dark", CONTRAST)] if night else [("light", None)]
     for scheme, options in looked:
         page.emulate_media(color_scheme=scheme)
