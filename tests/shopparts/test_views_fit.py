@@ -243,7 +243,7 @@ class TestFitAnswer:
         application = make_application(placard_rear_kpa=420)
         snap = make_part(number="SNAP", mounting="snap_in", rated_pressure_kpa=450)
         make_fitment(application, snap)
-        assert "left out" not in page(client, "fit_answer", application.pk)
+        assert "left out, and why" not in page(client, "fit_answer", application.pk)
         text = page(client, "fit_answer", application.pk, pressure_set="70")
         assert "Snap-in rated 65.3 psi; this wheel is set to 70 psi." in text
 

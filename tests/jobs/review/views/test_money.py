@@ -221,7 +221,7 @@ class TestMoney:
 
     def test_says_where_to_write_what_service_data_costs(self, owner):
         shown = owner.get(reverse("jobs:money")).content.decode()
-        assert "under Service data cost a year." in shown
+        assert f'write it in the <a href="{reverse("shop_settings")}">' in shown
 
     def test_asks_for_sensor_jobs_once_for_both_spans(self, owner, sold, django_assert_num_queries):
         pays_for_data()
