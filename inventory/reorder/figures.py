@@ -39,13 +39,18 @@ THIN_ASKS = 6
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanFigures:
-    """One entry a part-site; `offer` is a row of the offers, `law` one of the interval laws."""
+    """One entry a part-site; `offer` is a row of the offers, `law` one of the interval laws.
+
+    `sent_per_week` are the asks in which a part stands in for others, `sends_per_week` those in
+    which another stands in for it.
+    """
 
     usage: Usage
     season: Floats
     sizes: Floats
     asks_per_week: Floats
     sent_per_week: Floats
+    sends_per_week: Floats
     rate_shape: Floats
     size_mean: Floats
     offer: Ints
@@ -64,11 +69,14 @@ def plan_figures(facts: PlanInputs) -> PlanFigures:
     """Universal parts are planned twice: for their own asks, then with what others send on."""
     learned, season = learned_usage(facts.history)
     table = TableSizes.of(size_chances(facts.history.asks_by_size, kind=facts.history.kind))
-    demand = Demand.of(learned.rate.mean_rate * season, table, rate_shape=learned.rate.shape)
+    # What was superseded is asked for in the newer part's name.
+    rate = learned.rate.mean_rate * season * ~facts.superseded
+    demand = Demand.of(rate, table, rate_shape=learned.rate.shape)
     planned = planned_shelves(facts, demand, table)
-    sent_per_day = np.zeros(len(facts.rows.part))
+    sent_per_day, sends_per_day = np.zeros(len(rate)), np.zeros(len(rate))
     if sent := sent_on(facts, demand, table, planned.law, planned.policy):
         sent_per_day[sent.rows] = sent.asks_per_day
+        sends_per_day[sent.senders] = sent.sends_per_day
         demand, table = with_sent_on(demand, table, sent)
         planned = planned_again(facts, demand, table, planned, sent.rows)
     offer, policy, pack = planned.offer, planned.policy, facts.offers.pack[planned.offer]
@@ -78,6 +86,7 @@ def plan_figures(facts: PlanInputs) -> PlanFigures:
         sizes=table.pmf[table.table],
         asks_per_week=demand.asks_per_day * 7,
         sent_per_week=sent_per_day * 7,
+        sends_per_week=sends_per_day * 7,
         rate_shape=demand.rate_shape,
         size_mean=demand.sizes.mean,
         offer=offer,

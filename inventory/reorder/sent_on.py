@@ -24,11 +24,14 @@ class SentOn:
     rows : the universal parts that something is sent on to
     asked : what is asked of each of them in all, with what is sent on
     asks_per_day : what is sent on to each of them
+    senders : the specific parts, and `sends_per_day` what each of them sends on
     """
 
     rows: Ints
     asked: Streams
     asks_per_day: Floats
+    senders: Ints
+    sends_per_day: Floats
 
 
 def sent_on(
@@ -63,6 +66,8 @@ def sent_on(
         rows=rows,
         asked=pooled(both, to, shelves=len(rows)),
         asks_per_day=a_day.astype(np.float64),
+        senders=specific,
+        sends_per_day=sent.asks_per_day,
     )
 
 

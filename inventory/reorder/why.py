@@ -75,9 +75,10 @@ class Why:
 def why(line: PlanLine, shop: ShopSettings) -> Why:
     past = part_past(line)
     pictures = tuple(past_pictures(past, shop))
-    if not is_explained(line):
+    if line.is_superseded or not is_explained(line):
+        told = _bought_no_more(line) if line.is_superseded else (_not_kept(line),)
         return Why(
-            sentences=(_not_kept(line), _position(line)),
+            sentences=(*told, _position(line)),
             aim="",
             rows=(),
             levels=(),
@@ -105,6 +106,10 @@ def _not_kept(line: PlanLine) -> str:
         f"The figures behind this line of {line.part} were not kept with the plan; "
         "plan again to see why."
     )
+
+
+def _bought_no_more(line: PlanLine) -> tuple[str, str]:
+    return line.words, f"Who asks for {line.part} is counted among the asks for the newer part."
 
 
 def _usage(line: PlanLine) -> str:

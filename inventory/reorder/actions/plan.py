@@ -140,6 +140,8 @@ def _lines(run: PlanRun, facts: PlanInputs, figures: PlanFigures) -> Iterator[Pl
         "older": facts.stock.older,
         "expected": np.where(leans_on_vehicles(facts.history), facts.history.expected_mean, 0.0),
         "sent_on": figures.sent_per_week,
+        "sends_on": figures.sends_per_week,
+        "superseded": facts.superseded,
     }
     rows = zip(*(column.tolist() for column in columns.values()), strict=True)
     reasons = zip(*(column.tolist() for column in behind.values()), strict=True)

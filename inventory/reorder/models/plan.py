@@ -175,6 +175,16 @@ class PlanLine(models.Model):
         return float(self.figures.get("sent_on", 0.0))
 
     @property
+    def is_superseded(self) -> bool:
+        """Bought no more; what is asked for of it is demand for the part that took its place."""
+        return bool(self.figures.get("superseded"))
+
+    @property
+    def own_goal(self) -> str:
+        """The part's own goal in words, as it stood when the plan was made."""
+        return str(self.figures.get("goal", {}).get("what", ""))
+
+    @property
     def free(self) -> int:
         """Pieces here that nobody was promised."""
         return self.on_hand - self.held

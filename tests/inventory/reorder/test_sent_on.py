@@ -75,6 +75,22 @@ class TestSentOn:
         assert plan_figures(ended).sent_per_week.tolist() == [0, 0]
         assert plan_figures(facts).sent_per_week[1] > 0
 
+    def test_nothing_comes_from_what_was_superseded(self):
+        # Its asks are the newer part's, which sends on what it misses of them.
+        facts = facts_with([(0, 2), (1, 2)], asks=[0, 60, 40])
+        ended = replace(facts, superseded=np.array([True, False, False]))
+        newer = facts_with([(1, 2)], asks=[0, 60, 40])
+        found = plan_figures(ended)
+        assert found.asks_per_week[0] == found.sends_per_week[0] == 0
+        assert found.sent_per_week[2] == plan_figures(newer).sent_per_week[2]
+
+    def test_every_part_tells_what_it_sends_on(self):
+        facts = facts_with([(0, 2), (1, 2)], asks=[60, 40, 20], sizes=SIZES)
+        found = plan_figures(facts)
+        assert (found.sends_per_week[:2] > 0).all()
+        assert found.sends_per_week[2] == 0
+        assert found.sends_per_week.sum() == pytest.approx(found.sent_per_week.sum())
+
     def test_what_swings_is_known_less_well(self):
         facts = facts_with([(0, 1)], share=1.0, asks=[60, 6], sizes=SIZES)
         own = plan_figures(without(facts)).rate_shape[1]

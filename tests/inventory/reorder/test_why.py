@@ -46,6 +46,17 @@ class TestWhy:
         assert sorted(levels, key=lambda level: level.job_fill) == list(levels)
         assert sorted(levels, key=lambda level: level.keeping_cents) == list(levels)
 
+    def test_what_was_superseded_is_no_question_of_cost(self, make_line):
+        line = make_line(reorder_point=-1, on_hand=1, words="Superseded by B: use it up.")
+        line.figures["superseded"] = True
+        told = why(line, ShopSettings.load())
+        assert told.sentences == (
+            "Superseded by B: use it up.",
+            f"Who asks for {line.part} is counted among the asks for the newer part.",
+            "1 here and 0 coming, less 0 promised, leave 1: nothing to order.",
+        )
+        assert (told.aim, told.rows, told.levels, told.picture) == ("", (), (), None)
+
     def test_nothing_is_below_bought_when_asked(self, make_line):
         levels = why(make_line(reorder_point=-1), ShopSettings.load()).levels
         assert [level.reorder_point for level in levels] == [-1, 0]
