@@ -58,8 +58,14 @@ class NextDollar:
     picture: LineChart
     jobs: WholeJobs | None
     budget_cents: int | None
+    goals_cents: int
     then: Placed | None
     changes: list[Step]
+
+    @property
+    def is_below_goals(self) -> bool:
+        """Whether parts with a goal of their own hold more than the budget by themselves."""
+        return self.budget_cents is not None and self.budget_cents < self.goals_cents
 
 
 def next_dollar(
@@ -71,7 +77,8 @@ def next_dollar(
         return None
     steps = ladder(levels.cents, levels.filled)
     now = placed(levels, levels.now)
-    chosen = None if budget_cents is None else budget_plan(steps, budget=budget_cents)
+    least = float(levels.cents[:, 0].sum())
+    chosen = None if budget_cents is None else budget_plan(steps, budget=max(budget_cents, least))
     then = None if chosen is None else placed(levels, chosen.level)
     lots = Lot.objects.usable().filter(shelf__site=site)
     return NextDollar(
@@ -82,6 +89,7 @@ def next_dollar(
         picture=picture(levels, steps, now, then, shop),
         jobs=whole_jobs(run, site),
         budget_cents=budget_cents,
+        goals_cents=round(least),
         then=then,
         changes=[] if chosen is None else list(changed(levels, chosen)),
     )
@@ -109,7 +117,10 @@ def best_steps(levels: ShelfLevels) -> tuple[Ints, Ints]:
 
 def changed(levels: ShelfLevels, plan: BudgetPlan) -> Iterator[Step]:
     """What a budget would change, the most money first."""
-    rows = np.flatnonzero(plan.level != levels.now)
+    row = np.arange(len(levels.now))
+    # Of a part with a goal of its own the levels below the plan's are the plan's.
+    same = levels.cents[row, plan.level] == levels.cents[row, levels.now]
+    rows = np.flatnonzero((plan.level != levels.now) & ~same)
     moved = levels.cents[rows, plan.level[rows]] - levels.cents[rows, levels.now[rows]]
     most = rows[np.argsort(-np.abs(moved), kind="stable")[:CHANGES_TOLD]]
     yield from told(levels, levels.now, most, plan.level[most])

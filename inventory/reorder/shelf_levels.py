@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inventory.planning.demand import Demand, TableSizes
 from inventory.planning.interval import Interval
@@ -28,8 +29,12 @@ class ShelfLevels:
     point : (n, LEVELS) reorder points, from -1 (bought when asked) up
     now : (n,) the level that the plan chose, or the last one below it
     asks : (n,) a year, without those that other parts send on, which are asks of theirs
-    filled : (n, LEVELS) asks a year that find all they need on the shelf
+    filled : (n, LEVELS) asks a year that find all they need on the shelf; above `now` less those
+        that another part stands in for, which count there
     cents : (n, LEVELS) money on the shelf on average
+
+    A goal of the part's own is kept to: no level fills or costs less than `now`, or, of what is
+    bought when asked by it, more than nothing.
     """
 
     line: Ints
@@ -68,9 +73,40 @@ def read_levels(run: PlanRun, site: Site) -> ShelfLevels:
             **laws_of(run, supplier),
         )
         fill, on_hand = served(past, point)
+        sends_on = np.array([behind.get("sends_on", 0.0) for behind in figures])
         found.filled[:, 1:] = fill[:, 1:] * a_year[:, None]
+        found.filled[:] = once_each(found.filled, now, a_year, sends_on * DAYS_A_YEAR / 7)
         found.cents[:, 1:] = on_hand[:, 1:] * unit_cents[:, None]
+        goal = np.array(["goal" in behind for behind in figures])
+        for levels in (found.filled, found.cents):
+            levels[:] = kept_to(levels, now, goal)
     return found
+
+
+def once_each(filled: Floats, now: Ints, asks: Floats, sends_on: Floats) -> Floats:
+    """What more is filled, less the share of it that another part fills already.
+
+    >>> once_each(np.array([[0, 6.0, 10.0]]), np.array([1]), np.array([10.0]), np.array([2.0]))
+    array([[0., 6., 8.]])
+    """
+    at_now = np.take_along_axis(filled, now[:, None], axis=1)
+    missed = np.maximum(asks[:, None] - at_now, 1e-12)
+    taken = np.minimum(sends_on[:, None] / missed, 1.0)
+    return np.asarray(filled - taken * np.maximum(filled - at_now, 0))
+
+
+def kept_to(levels: Floats, now: Ints, goal: NDArray[np.bool_]) -> Floats:
+    """Levels of parts with a goal of their own begin at the plan's; there are none above nothing.
+
+    >>> levels = np.array([[0, 1.0, 2.0], [0, 1.0, 2.0], [0, 1.0, 2.0]])
+    >>> kept_to(levels, np.array([1, 0, 1]), np.array([True, True, False]))
+    array([[1., 1., 2.],
+           [0., 0., 0.],
+           [0., 1., 2.]])
+    """
+    at_now = np.take_along_axis(levels, now[:, None], axis=1)
+    bound = np.where(now[:, None] > 0, np.maximum(levels, at_now), 0.0)
+    return np.where(goal[:, None], bound, levels)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -104,6 +104,34 @@ class TestReadLevels:
         assert found.asks[row] == pytest.approx(levels.asks[row] * 2 / 3)
         assert found.filled[row].tolist() == levels.filled[row].tolist()
 
+    def test_an_ask_that_another_part_stands_in_for_is_filled_once(self, run, site, lines):
+        specific, universal = lines
+        levels = read_levels(run, site)
+        row = levels.line.tolist().index(specific.pk)
+        missed = 3.0 - levels.filled[row, 3] * 7 / 365
+        specific.figures["sends_on"] = missed / 2
+        universal.figures["sent_on"] = missed / 2
+        universal.asks += missed / 2
+        specific.save()
+        universal.save()
+        found = read_levels(run, site)
+        assert found.filled[row, :4].tolist() == levels.filled[row, :4].tolist()
+        more = levels.filled[row, 4:] - levels.filled[row, 3]
+        assert found.filled[row, 4:] - found.filled[row, 3] == pytest.approx(more / 2, rel=1e-3)
+
+    def test_a_goal_of_its_own_is_kept_to(self, run, site, lines):
+        kept, asked = lines
+        free = read_levels(run, site)
+        kept.figures["goal"] = asked.figures["goal"] = {"what": "its own"}
+        asked.reorder_point = -1
+        kept.save()
+        asked.save()
+        levels = read_levels(run, site)
+        assert levels.cents[0].tolist() == [free.cents[0, 3]] * 4 + free.cents[0, 4:].tolist()
+        assert levels.filled[0, 0] == free.filled[0, 3]
+        assert not levels.cents[1].any()
+        assert not levels.filled[1].any()
+
     def test_lines_whose_figures_were_not_kept_are_left_out(self, run, site):
         make_plan_line(site, None, run=run, asks=3.0)
         assert len(read_levels(run, site).line) == 0
@@ -134,6 +162,24 @@ class TestNextDollar:
 
     def test_no_money_at_all_is_bought_when_asked(self, run, site, lines):
         assert {step.after for step in found(run, site, 0).changes} == {-1}
+
+    def test_no_budget_fills_more_than_all_asks(self, run, site, lines):
+        specific, universal = lines
+        specific.reorder_point, specific.figures["sends_on"] = -1, 1.5
+        universal.asks, universal.figures["sent_on"] = 1.6, 1.5
+        specific.save()
+        universal.save()
+        assert 0.9 < found(run, site, 10**9).then.share <= 1
+
+    def test_no_budget_takes_a_part_below_its_own_goal(self, run, site, lines):
+        dear = lines[1]
+        dear.figures["goal"] = {"what": "at least 3 kept"}
+        dear.save()
+        money = found(run, site, 100)
+        assert money.is_below_goals
+        assert [step.line.part.number for step in money.changes] == ["CHEAP"]
+        assert money.then.cents == money.goals_cents > 9_000
+        assert not found(run, site, 10**6).is_below_goals
 
     def test_the_picture_marks_the_plan_or_the_budget(self, run, site, lines):
         (plan,) = found(run, site).picture.spots
