@@ -67,7 +67,8 @@ class Compared:
 
     @property
     def is_better_apart(self) -> bool:
-        return self.freed_cents > 0 and self.saved_cents > 0
+        """Not against a goal of its own: somebody said that it is kept."""
+        return not self.assembly.own_goal and self.freed_cents > 0 and self.saved_cents > 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

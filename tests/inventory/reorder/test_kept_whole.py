@@ -60,6 +60,18 @@ class TestAssembliesKept:
         # No lower than the assembly was planned to, body and stem together.
         assert one.shelves[0].share_apart > 0.93
 
+    def test_a_goal_of_its_own_keeps_it_whole(self, site, run, parts):
+        line, body, _ = parts[1]
+        # So much of the body lies there now that keeping apart frees money.
+        body.mean_on_hand = 9.0
+        body.save()
+        assert assemblies_kept(site).found[0].is_better_apart
+        line.figures["goal"] = {"what": "at least 2 kept"}
+        line.save()
+        (one,) = assemblies_kept(site).found
+        assert not one.is_better_apart
+        assert one.assembly.own_goal == "at least 2 kept"
+
     def test_its_pieces_are_sized_for_the_sum_of_the_asks(self, site, run, parts):
         one = assemblies_kept(site).found[0]
         body = one.shelves[1]
