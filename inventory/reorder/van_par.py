@@ -145,7 +145,8 @@ def read_now(van: Site, parts: list[int], spare: dict[PartSite, int]) -> Now:
 
 
 def bins_of(parts: list[int], sites: list[int]) -> dict[PartSite, str]:
-    lots = Lot.objects.left().filter(shelf__part__in=parts, shelf__site__in=sites)
+    """Where what can be taken lies; not where failed ones wait to be claimed."""
+    lots = Lot.objects.usable().filter(shelf__part__in=parts, shelf__site__in=sites)
     found: dict[PartSite, list[str]] = defaultdict(list)
     rows = lots.exclude(bin=None).order_by("bin__code")
     for part, site, code in rows.values_list("shelf__part_id", "shelf__site_id", "bin__code"):

@@ -3,8 +3,8 @@ import re
 import pytest
 from lxml import html
 
-from inventory.ledger.actions import hold_parts, receive_transfer, send_transfer
-from inventory.ledger.models import Shelf, Transfer
+from inventory.ledger.actions import hold_parts, move_stock, receive_transfer, send_transfer
+from inventory.ledger.models import Condition, Lot, Shelf, Transfer
 from inventory.reorder.actions.orders import add_to_draft, send_order
 from inventory.reorder.actions.vans import Wanted, fill_van
 from inventory.reorder.van_par import par_list
@@ -103,6 +103,13 @@ class TestParList:
             line = make_plan_line(van, None, run=run, part=make_part(number=number))
             make_stock(line.part, van, bin=make_bin(van, code=code))
         assert [one.bins for one in par_list(van).lines] == ["A-01", "C-02", ""]
+
+    def test_names_no_bin_of_what_cannot_be_taken(self, van, kept, site):
+        for pieces, code in ((2, "A-04"), (1, "CLAIMS")):
+            make_stock(kept.part, site, pieces=pieces, bin=make_bin(site, code=code))
+        failed = Lot.objects.get(bin__code="CLAIMS")
+        move_stock(failed, pieces=1, by=None, key="m-1", condition=Condition.TO_CLAIM)
+        assert [(one.pieces, one.bins) for one in par_of(van).fill_ups] == [(2, "A-04")]
 
     def test_leaves_out_what_is_bought_when_asked(self, van, run):
         make_plan_line(van, None, run=run, reorder_point=-1)
