@@ -108,7 +108,7 @@ class TestParList:
         for pieces, code in ((2, "A-04"), (1, "CLAIMS")):
             make_stock(kept.part, site, pieces=pieces, bin=make_bin(site, code=code))
         failed = Lot.objects.get(bin__code="CLAIMS")
-        move_stock(failed, pieces=1, by=None, key="m-1", condition=Condition.TO_CLAIM)
+        move_stock(failed, pieces=1, by=None, key="m-1", condition=Condition.CLAIM)
         assert [(one.pieces, one.bins) for one in par_of(van).fill_ups] == [(2, "A-04")]
 
     def test_leaves_out_what_is_bought_when_asked(self, van, run):
