@@ -12,6 +12,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from openpyxl import Workbook
 
+from inventory.reorder.job_waits import WholeJobs, whole_jobs
 from inventory.reorder.models import PlanLine
 from inventory.sheet.text import as_cell
 from inventory.shop.amounts import money_text
@@ -40,6 +41,7 @@ COLUMNS = (
     "unit_fill",
     "ready_rate",
     "mean_on_hand",
+    "whole_job_fill",
     "note",
 )
 
@@ -62,14 +64,19 @@ class Command(BaseCommand):
         as_of = day_of(options["as_of"], today=site.today())
         run = plan_alone(as_of=as_of, by=None)
         lines = PlanLine.objects.for_order(run)
+        jobs = {site: whole_jobs(run, site) for site in Site.objects.selling()}
         if out is not None:
-            write(out, [told(line) for line in lines])
+            write(out, [told(line, jobs.get(line.site)) for line in lines])
             self.stdout.write(f"{run.words} Written to {out.name}.")
             return
         if options["json"]:
-            self.stdout.write(json.dumps([told(line) for line in lines], indent=2))
+            rows = [told(line, jobs.get(line.site)) for line in lines]
+            self.stdout.write(json.dumps(rows, indent=2))
             return
         self.stdout.write(run.words)
+        for site, whole in jobs.items():
+            if whole:
+                self.stdout.write(f"{site.code}: {whole.sentence}")
         shop = ShopSettings.load()
         for line in lines:
             self.stdout.write(sentence(line, shop))
@@ -97,7 +104,8 @@ def sentence(line: PlanLine, shop: ShopSettings) -> str:
     )
 
 
-def told(line: PlanLine) -> dict[str, Any]:
+def told(line: PlanLine, jobs: WholeJobs | None) -> dict[str, Any]:
+    """A line, and the share of its site's jobs that find everything on the shelf."""
     return {
         "site": line.site.code,
         "part": line.part.number,
@@ -120,6 +128,7 @@ def told(line: PlanLine) -> dict[str, Any]:
         "unit_fill": line.unit_fill,
         "ready_rate": line.ready_rate,
         "mean_on_hand": line.mean_on_hand,
+        "whole_job_fill": jobs.share if jobs else None,
         "note": line.words,
     }
 

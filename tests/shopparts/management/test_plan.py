@@ -1,5 +1,6 @@
 import csv
 import json
+import re
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime, timedelta
 from io import StringIO
@@ -13,6 +14,7 @@ from openpyxl import load_workbook
 from inventory.catalog.models import Part
 from inventory.ledger.actions import log_ask, receive_stock
 from inventory.reorder.models import ExpectedAsk, PlanRun
+from inventory.shop.models import Site
 from tests.make import (
     make_application,
     make_fitment,
@@ -73,6 +75,21 @@ class TestPlan:
         assert line["pieces"] == line["packs"] * line["pack"] > 0
         assert line["job_fill"] >= 0.95
         assert PlanRun.objects.get().as_of == date(2026, 3, 4)
+
+    @pytest.mark.usefixtures("_shop")
+    def test_says_in_how_many_jobs_everything_is_there(self):
+        part, site = Part.objects.get(), Site.objects.get()
+        at = datetime(2026, 3, 3, 12, tzinfo=UTC)
+        log_ask(part, site=site, pieces=1, by=None, key="a-job", job_key="J-1", at=at)
+        [line] = json.loads(plan("--as-of", "2026-03-04", "--json"))
+        # One part a job and one piece an ask: the job is served when the ask is.
+        assert line["whole_job_fill"] == pytest.approx(line["job_fill"], abs=1e-6)
+        told = plan("--as-of", "2026-03-04").splitlines()[1]
+        assert re.fullmatch(
+            r"QUAY: The plan fills 9\d(\.\d)?% of asks; "
+            r"everything a job needs is there in 9\d(\.\d)?% of jobs\.",
+            told,
+        )
 
     @pytest.mark.parametrize(
         ("day", "said"),
