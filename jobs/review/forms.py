@@ -6,7 +6,6 @@ from typing import Any
 from django import forms
 
 from inventory.action_form import ActionForm, PostingForm
-from inventory.catalog.models import Application
 from inventory.shop.models import PressureUnit, ShopSettings
 from inventory.shop.units import whole_kpa
 from jobs.workshop.actions.findings import WheelHeard
@@ -14,14 +13,11 @@ from jobs.workshop.actions.ids import WhoseId
 from jobs.workshop.closing import Need
 from jobs.workshop.identity import plain_id
 from jobs.workshop.models import (
-    Account,
     Battery,
-    BuiltKnown,
     Cause,
     Heard,
     IdOrigin,
     Job,
-    JobKind,
     Lamp,
     LeakAt,
     Payer,
@@ -29,9 +25,8 @@ from jobs.workshop.models import (
     StemCondition,
     Wheel,
     WheelAction,
-    WheelSet,
 )
-from jobs.workshop.standing import Standing, WheelNow
+from jobs.workshop.standing import WheelNow
 
 FILE_BYTES = 50_000
 YES_NO = [("", "Not known"), ("yes", "Yes"), ("no", "No")]
@@ -334,54 +329,3 @@ class TireChangeForm(PostingForm):
         field = self.fields["part"]
         assert isinstance(field, forms.ChoiceField)
         field.choices = list(parts)
-
-
-class OpenJobForm(ActionForm):
-    kind = forms.ChoiceField(choices=JobKind.choices, initial=JobKind.SENSOR)
-    lamp_before = forms.ChoiceField(
-        label="Lamp as it came in", choices=[("", "Not looked at"), *Lamp.choices], required=False
-    )
-    odometer_km = forms.IntegerField(label="Odometer", min_value=0, required=False)
-    order_number = forms.CharField(label="Customer's order number", max_length=40, required=False)
-    words = forms.CharField(label="What was asked for", max_length=200, required=False)
-
-
-class MountForm(ActionForm):
-    mount = forms.ModelChoiceField(
-        WheelSet.objects.none(), label="Set to mount", widget=forms.RadioSelect, empty_label=None
-    )
-    stored_where = forms.CharField(
-        label="Where the set that comes off is stored", max_length=60, required=False
-    )
-    called = forms.CharField(label="Name of the set that comes off", max_length=40, required=False)
-
-    def __init__(self, *args: Any, standing: Standing, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        field = self.fields["mount"]
-        assert isinstance(field, forms.ModelChoiceField)
-        field.queryset = standing.vehicle.wheel_sets.all()
-        loose = [one for one in standing.on_the_road if one.wheel.wheel_set is None]
-        self.fields["called"].required = bool(loose)
-        self.asks_name = bool(loose)
-
-
-class VehicleForm(ActionForm):
-    plate = forms.CharField(max_length=16, required=False)
-    vin = forms.CharField(label="VIN", max_length=24, required=False)
-    unit_number = forms.CharField(max_length=20, required=False)
-    account = forms.ModelChoiceField(Account.objects.all(), required=False, empty_label="None")
-    application = forms.ModelChoiceField(
-        Application.objects.all(), required=False, widget=forms.HiddenInput
-    )
-    built_month = forms.DateField(
-        label="Built in (month)",
-        required=False,
-        input_formats=["%Y-%m", "%m/%Y", "%Y-%m-%d"],
-        help_text="Such as 2016-03.",
-    )
-    built_known = forms.ChoiceField(
-        label="How known", choices=[("", "Not known"), *BuiltKnown.choices], required=False
-    )
-    in_service_on = forms.DateField(
-        label="In service since", required=False, help_text="Such as 2016-05-20."
-    )

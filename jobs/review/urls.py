@@ -64,6 +64,8 @@ urlpatterns = [
     path("money/moved/", money.money_moved, name="money_moved"),
     path("vehicles/new/", vehicles.vehicle_new, name="vehicle_new"),
     path("vehicles/<int:pk>/", vehicles.vehicle_detail, name="vehicle_detail"),
+    path("vehicles/<int:pk>/change/", vehicles.vehicle_change, name="vehicle_change"),
+    path("vehicles/<int:pk>/forget/", vehicles.keeper_forget, name="keeper_forget"),
     path("vehicles/<int:pk>/mount/", vehicles.vehicle_mount, name="vehicle_mount"),
     path("vehicles/<int:pk>/open-job/", vehicles.job_open, name="job_open"),
 ]

@@ -34,6 +34,10 @@ WORK: dict[str, tuple[str, str]] = {
         "What this vehicle carries, and what was done to it.",
         "Open a job, or mount its other wheels.",
     ),
+    "jobs:vehicle_change": (
+        "Plate, VIN, who brings it and whose account it is on.",
+        "Correct what is wrong; what was done to the vehicle stays as it is.",
+    ),
     "jobs:vehicle_mount": (
         "Which wheels stand on this vehicle.",
         "Choose the stored set and mount it; ages go along with each wheel.",

@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db.models import Q
 
 from inventory.catalog.codes import normalised
-from jobs.workshop.actions.vehicles import forget_keeper
+from jobs.workshop.actions.keepers import forget_keeper
 from jobs.workshop.models import Keeper
 
 

@@ -3,15 +3,20 @@
 from typing import Any
 
 from django.contrib import messages
+from django.forms import model_to_dict
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from inventory.catalog.models import Application
 from inventory.shop.here import site_here
-from jobs.review.forms import MountForm, OpenJobForm, VehicleForm
+from inventory.shop.models import ShopSettings
+from inventory.shop.roles import Role, role_required
+from inventory.shop.units import pressure_in
+from jobs.review.vehicle_forms import MountForm, OpenJobForm, VehicleChangeForm, VehicleForm
 from jobs.workshop.actions.jobs import open_job
-from jobs.workshop.actions.vehicles import register_vehicle, set_up_wheels
+from jobs.workshop.actions.keepers import forget_keeper
+from jobs.workshop.actions.vehicles import change_vehicle, register_vehicle, set_up_wheels
 from jobs.workshop.actions.wheels import swap_sets
 from jobs.workshop.models import Job, Vehicle
 from jobs.workshop.standing import standing
@@ -74,6 +79,40 @@ def vehicle_mount(request: HttpRequest, pk: int) -> HttpResponse:
             return redirect("jobs:vehicle_detail", pk)
     context = {"vehicle": vehicle, "form": form, "standing": stand}
     return render(request, "jobs/vehicle_mount.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def vehicle_change(request: HttpRequest, pk: int) -> HttpResponse:
+    vehicle = get_object_or_404(Vehicle.objects.select_related("keeper"), pk=pk)
+    shop = ShopSettings.load()
+    sent = request.POST if request.method == "POST" else None
+    form = VehicleChangeForm(sent, shop=shop, initial=_known(vehicle, shop))
+    if form.is_valid():
+        changed = form.submit(change_vehicle, vehicle, by=request.user, **form.cleaned_data)
+        if changed:
+            messages.success(request, "What is known of it is changed.")
+            return redirect("jobs:vehicle_detail", pk)
+    return render(request, "jobs/vehicle_change.html", {"vehicle": vehicle, "form": form})
+
+
+def _known(vehicle: Vehicle, shop: ShopSettings) -> dict[str, Any]:
+    keeper, set_kpa = vehicle.keeper, vehicle.pressure_set_kpa
+    return model_to_dict(vehicle) | {
+        "pressure_set_kpa": None if set_kpa is None else pressure_in(shop.pressure_unit, set_kpa),
+        "keeper_name": keeper.name if keeper else "",
+        "keeper_phone": keeper.phone if keeper else "",
+    }
+
+
+@role_required(Role.OWNER)
+@require_POST
+def keeper_forget(request: HttpRequest, pk: int) -> HttpResponse:
+    vehicle = get_object_or_404(Vehicle.objects.exclude(keeper=None), pk=pk)
+    keeper = vehicle.keeper
+    assert keeper is not None
+    forget_keeper(keeper, by=request.user)
+    messages.success(request, "Name and phone are erased; what was done to the vehicle stays.")
+    return redirect("jobs:vehicle_detail", pk)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

@@ -1,4 +1,4 @@
-"""Taking a vehicle into the records, with the wheels under it; forgetting who brought it."""
+"""Taking a vehicle into the records, with the wheels under it; changing what is known of it."""
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -12,12 +12,11 @@ from django.utils import timezone
 from inventory.catalog.models import Application, Construction, Mounting
 from inventory.catalog.vin import as_vin, model_years
 from inventory.shop.actions import record_changes
-from jobs.workshop.keys import keeper_key, vehicle_key
+from jobs.workshop.actions.keepers import name_keeper
+from jobs.workshop.keys import vehicle_key
 from jobs.workshop.models import (
     CORNERS,
     Account,
-    Approval,
-    Declined,
     Fitted,
     Keeper,
     PieceKind,
@@ -39,31 +38,6 @@ _PIECES = {
 """What sits in a wheel, by mounting. The rubber of a snap-in is stem and seal in one."""
 
 
-def register_keeper(*, name: str, phone: str = "") -> Keeper:
-    keeper = Keeper(key=keeper_key(), name=name.strip(), phone=phone.strip())
-    keeper.full_clean()
-    keeper.save()
-    return keeper
-
-
-@transaction.atomic
-def forget_keeper(keeper: Keeper, *, by: Any) -> Keeper:
-    """Erase name and phone; what was done to the vehicles stays, without a person in it."""
-    if keeper.erased_at is None:
-        keeper.name = keeper.phone = ""
-        keeper.erased_at = timezone.now()
-        keeper.save(update_fields=["name", "phone", "erased_at"])
-        _erase_signatures(keeper)
-        record_changes([(keeper, f"keeper {keeper.key} forgotten", {}, {})], by=by)
-    return keeper
-
-
-def _erase_signatures(keeper: Keeper) -> None:
-    """Who agreed or declined is a name too, on the jobs of the vehicles this keeper brought."""
-    for record in (Approval, Declined):
-        record.objects.filter(job__vehicle__keeper=keeper).exclude(who="").update(who="erased")
-
-
 @transaction.atomic
 def register_vehicle(
     *,
@@ -79,8 +53,7 @@ def register_vehicle(
     account: Account | None = None,
     pressure_set_kpa: int | None = None,
 ) -> Vehicle:
-    if not (vin.strip() or plate.strip() or unit_number.strip()):
-        raise ValidationError("Give the VIN, the plate or the unit number, so that it is found.")
+    _check_can_be_found(vin, plate, unit_number)
     vehicle = Vehicle(
         key=vehicle_key(),
         vin=_checked_vin(vin),
@@ -100,6 +73,61 @@ def register_vehicle(
     vehicle.full_clean()
     vehicle.save()
     return vehicle
+
+
+@transaction.atomic
+def change_vehicle(
+    vehicle: Vehicle,
+    *,
+    vin: str,
+    plate: str,
+    unit_number: str,
+    account: Account | None,
+    built_month: date | None,
+    built_known: str,
+    pressure_set_kpa: int | None,
+    keeper_name: str,
+    keeper_phone: str,
+    somebody_else: bool,
+    by: Any,
+) -> Vehicle:
+    """Correct what is known of a vehicle; which application it is, is `name_vehicle`'s."""
+    vehicle = Vehicle.objects.select_for_update().get(pk=vehicle.pk)
+    before = _facts(vehicle)
+    vehicle.vin, vehicle.plate = _checked_vin(vin), plate.strip()
+    vehicle.unit_number, vehicle.account = unit_number.strip(), account
+    vehicle.built_month, vehicle.built_known = built_month, built_known
+    vehicle.pressure_set_kpa = pressure_set_kpa
+    _check_can_be_found(vehicle.vin, vehicle.plate, vehicle.unit_number)
+    vehicle.full_clean()
+    vehicle.save()
+    after = {name: value for name, value in _facts(vehicle).items() if value != before[name]}
+    if after:
+        was = {name: before[name] for name in after}
+        record_changes([(vehicle, f"vehicle {vehicle.key}", was, after)], by=by)
+    name_keeper(vehicle, name=keeper_name, phone=keeper_phone, somebody_else=somebody_else)
+    return vehicle
+
+
+# Who brings it is not among them: a name has no place in the log of changes.
+_FACTS = (
+    "vin",
+    "plate",
+    "unit_number",
+    "account_id",
+    "built_month",
+    "built_known",
+    "pressure_set_kpa",
+)
+
+
+def _facts(vehicle: Vehicle) -> dict[str, Any]:
+    return {name.removesuffix("_id"): getattr(vehicle, name) for name in _FACTS}
+
+
+def _check_can_be_found(vin: str, plate: str, unit_number: str) -> None:
+    if not (vin.strip() or plate.strip() or unit_number.strip()):
+        raise ValidationError("Give the VIN, the plate or the unit number, so that it is found.")
 
 
 def _checked_vin(text: str) -> str:

@@ -6,6 +6,7 @@ from django.urls import reverse
 from jobs.models import Job, Vehicle
 from jobs.workshop.actions.vehicles import set_up_wheels
 from jobs.workshop.actions.wheels import set_wheel_id
+from tests.make import make_keeper, make_user, make_vehicle
 
 pytestmark = pytest.mark.django_db
 
@@ -37,6 +38,41 @@ class TestVehicleDetail:
     def test_keeps_its_number_of_queries(self, signed_in, bay, django_assert_max_num_queries):
         with django_assert_max_num_queries(30):
             signed_in.get(reverse("jobs:vehicle_detail", args=[bay.vehicle.pk]))
+
+
+class TestVehicleChange:
+    @staticmethod
+    def address(bay):
+        return reverse("jobs:vehicle_change", args=[bay.vehicle.pk])
+
+    def test_opens_with_what_is_known(self, signed_in, bay, django_assert_max_num_queries):
+        with django_assert_max_num_queries(15):
+            shown = signed_in.get(self.address(bay)).content.decode()
+        assert f'value="{bay.vehicle.plate}"' in shown
+        assert "Erase" not in shown
+
+    def test_writes_down_who_brings_it_and_shows_the_phone(self, signed_in, bay):
+        sent = {"plate": bay.vehicle.plate, "keeper_name": "Ada Fisher", "keeper_phone": "555 0117"}
+        answer = signed_in.post(self.address(bay), sent, follow=True)
+        assert "tel:555 0117" in answer.content.decode()
+
+    def test_refuses_a_number_that_is_too_short_and_keeps_what_was_typed(self, signed_in, bay):
+        sent = {"vin": "ZZZ1", "keeper_name": "Ada Fisher"}
+        shown = signed_in.post(self.address(bay), sent).content.decode()
+        assert "A VIN has 17 characters; “ZZZ1” has 4. Read it again." in shown
+        assert "Ada Fisher" in shown
+        bay.vehicle.refresh_from_db()
+        assert bay.vehicle.keeper is None
+
+
+class TestKeeperForget:
+    def test_an_owner_erases_name_and_phone(self, client, bay):
+        client.force_login(make_user("owner"))
+        vehicle = make_vehicle(keeper=make_keeper(name="Ada Fisher", phone="555 0117"))
+        address = reverse("jobs:keeper_forget", args=[vehicle.pk])
+        shown = client.post(address, follow=True).content.decode()
+        assert "Name and phone are erased" in shown
+        assert "Ada Fisher" not in shown
 
 
 class TestVehicleMount:

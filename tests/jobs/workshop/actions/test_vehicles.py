@@ -4,16 +4,14 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from inventory.shop.models import Change
-from jobs.workshop.actions.jobs import record_approval, record_declined
 from jobs.workshop.actions.vehicles import (
-    forget_keeper,
+    change_vehicle,
     name_vehicle,
-    register_keeper,
     register_vehicle,
     set_up_wheels,
 )
-from jobs.workshop.models import Fitted, Place, Position, SinceKnown, WheelKind
-from tests.make import make_application, make_job, make_keeper, make_user, make_vehicle
+from jobs.workshop.models import Fitted, Keeper, Place, Position, SinceKnown, WheelKind
+from tests.make import make_application, make_user, make_vehicle
 
 pytestmark = pytest.mark.django_db
 SEEN = date(2024, 3, 1)
@@ -169,28 +167,48 @@ class TestSetUpWheels:
         assert refusal.value.messages == ["A set has 1 to 5 wheels; 6 was asked for."]
 
 
-class TestForgetKeeper:
-    def test_erases_name_and_phone_and_keeps_the_history(self):
-        keeper = register_keeper(name="Ada Fisher", phone="555 0117")
-        job = make_job(make_vehicle(keeper=keeper))
-        approval = record_approval(job, lines="two bodies", who="Ada Fisher", how="phone")
-        declined = record_declined(job, action="stem", why="in autumn", who="Ada Fisher")
-        forget_keeper(keeper, by=make_user("owner"))
-        for record in (keeper, approval, declined):
-            record.refresh_from_db()
-        assert (keeper.name, keeper.phone, str(keeper)) == ("", "", "name erased")
-        assert (approval.who, declined.who) == ("erased", "erased")
-        assert job.vehicle.jobs.count() == 1
+class TestChangeVehicle:
+    @staticmethod
+    def said(vehicle, **fields):
+        known = {
+            "vin": vehicle.vin,
+            "plate": vehicle.plate,
+            "unit_number": "",
+            "account": None,
+            "built_month": None,
+            "built_known": "",
+            "pressure_set_kpa": None,
+            "keeper_name": "",
+            "keeper_phone": "",
+            "somebody_else": False,
+        }
+        return change_vehicle(vehicle, by=make_user("technician"), **known | fields)
 
-    def test_the_log_says_that_it_was_done_and_not_who_it_was(self):
-        keeper = make_keeper(name="Ada Fisher", phone="555 0117")
-        forget_keeper(keeper, by=make_user("owner"))
-        change = Change.objects.of(keeper).get()
-        assert change.words == f"keeper {keeper.key} forgotten"
-        assert "Ada" not in f"{change.words}{change.before}{change.after}"
+    def test_changes_what_differs_and_logs_that_alone(self):
+        vehicle = make_vehicle()
+        self.said(vehicle, plate="QX 7000", pressure_set_kpa=420)
+        vehicle.refresh_from_db()
+        assert (vehicle.plate, vehicle.plate_key, vehicle.pressure_set_kpa) == (
+            "QX 7000",
+            "QX7000",
+            420,
+        )
+        change = Change.objects.of(vehicle).get()
+        assert change.after == {"plate": "QX 7000", "pressure_set_kpa": 420}
 
-    def test_a_second_time_changes_nothing(self):
-        keeper, owner = make_keeper(), make_user("owner")
-        first = forget_keeper(keeper, by=owner).erased_at
-        assert forget_keeper(keeper, by=owner).erased_at == first
-        assert Change.objects.of(keeper).count() == 1
+    def test_who_brings_it_is_never_in_the_log(self):
+        vehicle = make_vehicle()
+        self.said(vehicle, keeper_name="Ada Fisher", keeper_phone="555 0117")
+        keeper = Keeper.objects.get(vehicles=vehicle)
+        assert (keeper.name, keeper.phone) == ("Ada Fisher", "555 0117")
+        assert not Change.objects.of(vehicle).exists()
+
+    def test_refuses_to_leave_nothing_to_find_it_by(self):
+        vehicle = make_vehicle()
+        with pytest.raises(ValidationError) as refusal:
+            self.said(vehicle, plate=" ", keeper_name="Ada Fisher")
+        assert refusal.value.messages == [
+            "Give the VIN, the plate or the unit number, so that it is found."
+        ]
+        vehicle.refresh_from_db()
+        assert vehicle.keeper is None

@@ -23,9 +23,10 @@ from jobs.workshop.actions.jobs import (
     record_comeback,
     record_declined,
 )
+from jobs.workshop.actions.keepers import forget_keeper
 from jobs.workshop.actions.lines import add_labour, issue_part_for_job
 from jobs.workshop.actions.pieces import move_piece
-from jobs.workshop.actions.vehicles import forget_keeper, set_up_wheels
+from jobs.workshop.actions.vehicles import set_up_wheels
 from jobs.workshop.actions.wheels import rotate_wheels
 from jobs.workshop.models import (
     Account,
