@@ -53,6 +53,8 @@ def _ledger_can_be_emptied(request):
         request, "transactional_db", "live_server"
     )
     if not real and not marker and not _wants(request, "db"):
+        if issubclass(request.cls or object, TransactionTestCase) and connection.vendor == "sqlite":
+            create_triggers(connection)
         yield
         return
     request.getfixturevalue("transactional_db" if real else "db")
