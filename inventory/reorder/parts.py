@@ -11,6 +11,7 @@ from inventory.catalog.prices import customer_prices
 from inventory.catalog.spans import reaches
 from inventory.catalog.stand_ins import reached_instead, stand_ins
 from inventory.reorder.forms.parts import SupersedeForm
+from inventory.reorder.models import PlanLine
 from inventory.shop.here import site_here
 from inventory.shop.roles import Role, role_required
 
@@ -34,6 +35,7 @@ def part_detail(request: HttpRequest, pk: int) -> HttpResponse:
         "reaches": reaches(Application.objects.filter(fitments__part=part).distinct()),
         "reaches_instead": reaches(reached_instead(part)),
         "stand_ins": stand_ins(part),
+        "plan_line": PlanLine.objects.last_of(part, site) if request.user.sees_cost else None,
     }
     return render(request, "inventory/part_detail.html", context)
 

@@ -17,5 +17,6 @@ urlpatterns = [
     path("plan/lines/<int:pk>/why/", plan_lines.plan_why, name="plan_why"),
     path("plan/lines/<int:pk>/goal/", plan_lines.plan_goal_set, name="plan_goal_set"),
     path("plan/lines/<int:pk>/goal/end/", plan_lines.plan_goal_end, name="plan_goal_end"),
+    path("parts/<int:pk>/goal/", plan_lines.part_goal, name="part_goal"),
     path("suppliers/<int:pk>/top-up/", plans.plan_top_up, name="plan_top_up"),
 ]

@@ -14,6 +14,10 @@ PARTS: dict[str, tuple[str, str]] = {
         "Which vehicles this part is listed on.",
         "Name a vehicle to list it; open a line to take it off or change its place.",
     ),
+    "inventory:part_goal": (
+        "What the shop decided for this part before any plan looked at it.",
+        "Say how many are kept and why; the next plan counts with it.",
+    ),
     "inventory:part_detail": (
         "What this part is, where it lies and what it fits.",
         "Open the shelf to issue, receive or count it.",

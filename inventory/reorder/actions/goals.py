@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.utils import timezone
 
-from inventory.catalog.models import Part
+from inventory.catalog.models import Counted, Part
 from inventory.reorder.inputs.superseded import read_superseded
 from inventory.reorder.models import GoalKind, PartGoal
 from inventory.shop.actions import record_changes
@@ -44,6 +44,8 @@ def set_goal(
 
 
 def _check_is_bought(part: Part) -> None:
+    if part.counted == Counted.NOT:
+        raise ValidationError(f"{part.number} is not counted, so no plan looks at it; count it.")
     superseded = read_superseded(timezone.localdate())
     newer = superseded.newest.get(part.pk)
     if newer is not None:

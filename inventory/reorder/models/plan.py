@@ -9,6 +9,7 @@ from django.db import models
 from django.db.models import Case, Exists, F, OuterRef, Q, Value, When
 from django.utils import timezone
 
+from inventory.catalog.models import Part
 from inventory.reorder.models.offers import Supplier
 from inventory.reorder.models.orders import OrderLine, OrderStatus
 from inventory.shop.models import Site
@@ -81,6 +82,11 @@ class PlanLineQuerySet(models.QuerySet["PlanLine"]):
             .select_related("supplier", "part")
             .order_by("part__number")
         )
+
+    def last_of(self, part: Part, site: Site) -> "PlanLine | None":
+        """What the plan for today says of a part at a site, if it looked at it."""
+        run = PlanRun.objects.finished().values("pk")[:1]
+        return self.filter(run__in=run, part=part, site=site).first()
 
     def for_order(self, run: PlanRun) -> Self:
         """What to order, supplier by supplier; parts that nobody offers come last."""

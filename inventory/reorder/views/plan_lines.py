@@ -1,15 +1,20 @@
-"""A plan line's page: why this many, and the part's own goal, set and taken back."""
+"""A plan line's page: why this many, and the part's own goal, set and taken back.
+
+A part that no plan has looked at yet is given its goal on a page of its own.
+"""
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from inventory.catalog.models import Part
 from inventory.reorder.actions.goals import set_goal, take_back_goals
 from inventory.reorder.forms.goals import GoalForm
 from inventory.reorder.models import PartGoal, PlanLine
 from inventory.reorder.why import why
 from inventory.shop.amounts import count_text
+from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings, Site
 from inventory.shop.roles import Role, role_required
 
@@ -47,16 +52,34 @@ def _page(request: HttpRequest, line: PlanLine, refused: GoalForm | None) -> Htt
 @require_POST
 @role_required(Role.PARTS_MANAGER)
 def plan_goal_set(request: HttpRequest, pk: int) -> HttpResponse:
-    line, sites, goals = _line(pk), list(Site.objects.selling()), None
-    form = GoalForm(None, sites, request.POST)
-    if form.is_valid():
-        chosen = sites if form.cleaned_data.get("everywhere") else [line.site]
-        goals = form.submit(set_goal, line.part, sites=chosen, by=request.user, **form.chosen())
+    line = _line(pk)
+    form = GoalForm(None, list(Site.objects.selling()), request.POST)
+    if _set(request, form, line.part, line.site):
+        return redirect("inventory:plan_why", pk)
+    return _page(request, line, form)
+
+
+def _set(request: HttpRequest, form: GoalForm, part: Part, here: Site) -> bool:
+    if not form.is_valid():
+        return False
+    sites = list(Site.objects.selling()) if form.cleaned_data.get("everywhere") else [here]
+    goals = form.submit(set_goal, part, sites=sites, by=request.user, **form.chosen())
     if goals is None:
-        return _page(request, line, form)
-    where = line.site if len(goals) == 1 else count_text(len(goals), "site")
-    messages.success(request, f"{line.part}: {goals[0]} at {where}. {NEXT_PLAN}")
-    return redirect("inventory:plan_why", pk)
+        return False
+    where = here if len(goals) == 1 else count_text(len(goals), "site")
+    messages.success(request, f"{part}: {goals[0]} at {where}. {NEXT_PLAN}")
+    return True
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@role_required(Role.PARTS_MANAGER)
+def part_goal(request: HttpRequest, pk: int) -> HttpResponse:
+    part, site = get_object_or_404(Part, pk=pk), site_here(request)
+    had = PartGoal.objects.filter(part=part, site=site).first()
+    form = GoalForm(had, list(Site.objects.selling()), request.POST or None)
+    if _set(request, form, part, site):
+        return redirect("inventory:part_detail", pk)
+    return render(request, "inventory/part_goal.html", {"part": part, "goal": had, "form": form})
 
 
 @require_POST

@@ -5,10 +5,11 @@ from django.urls import reverse
 
 from inventory.ledger.actions import log_ask
 from inventory.reorder.actions.goals import set_goal
-from inventory.reorder.models import GoalKind, PartGoal
+from inventory.reorder.actions.plan import run_plan
+from inventory.reorder.models import GoalKind, PartGoal, PlanLine
 from inventory.shop.models import ShopSettings
 from tests.inventory.reorder.pages import page
-from tests.make import make_site
+from tests.make import make_part, make_site
 
 pytestmark = pytest.mark.django_db
 
@@ -26,6 +27,32 @@ def text_of(answer):
 
 
 WANTED = {"kind": "at_least", "amount": "4", "words": "the fleet does not wait"}
+
+
+class TestPartGoal:
+    def test_is_set_before_any_plan_looked_at_the_part(self, manager, site):
+        part = make_part(number="QX-7700")
+        text = page(manager, f"/parts/{part.pk}/")
+        assert f'href="/parts/{part.pk}/goal/">Give it a goal' in text
+        assert "QX-7700 has no goal of its own at" in page(manager, f"/parts/{part.pk}/goal/")
+        answer = post(manager, "part_goal", part, **WANTED)
+        assert "QX-7700: at least 4 kept at Quay Street. The next plan" in text_of(answer)
+        line = PlanLine.objects.get(run=run_plan(as_of=site.today(), by=None), part=part)
+        assert line.own_goal == "at least 4 kept"
+        assert line.reorder_point >= 3
+        assert f'href="/plan/lines/{line.pk}/why/">How many' in page(manager, f"/parts/{part.pk}/")
+
+    def test_shows_the_one_it_has(self, manager, site, plan_line):
+        set_goal(plan_line.part, sites=[site], by=None, **WANTED)
+        text = page(manager, f"/parts/{plan_line.part_id}/goal/")
+        assert "QX-4410 at Quay Street: at least 4 kept" in text
+
+    def test_is_refused_for_what_is_not_counted(self, manager):
+        part = make_part("cap", number="QX-1", counted="not")
+        assert "Give it a goal" not in page(manager, f"/parts/{part.pk}/")
+        answer = post(manager, "part_goal", part, **WANTED)
+        assert "QX-1 is not counted, so no plan looks at it; count it." in text_of(answer)
+        assert not PartGoal.objects.exists()
 
 
 class TestPlanWhy:
