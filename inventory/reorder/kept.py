@@ -27,17 +27,19 @@ def kept_policy(
 ) -> tuple[Policy, Floats, Floats]:
     """The policy aimed at, or none of a part that costs more to keep than it saves.
 
-    A goal of the part's own goes before what it saves. What is kept is ordered again when the shelf
-    is empty, at the latest; -1 is for what is not, and for what was superseded.
+    A goal of the part's own goes before what it saves; of a part that is not worth it no more is
+    kept than the goal says. What is kept is ordered again when the shelf is empty, at the latest;
+    -1 is for what is not, and for what was superseded.
     Returns the policy and, in cents a year, what keeping to the aim costs and what it saves.
     """
     goals = facts.goals
     wanted = wanted_policy(facts, demand, table, law, size, aims)
     keeping, serving = costs_and_savings(wanted, facts.worth, demand, size.unit_cost)
+    aimed = (serving >= keeping) | ~np.isnan(goals.own_target)
     ready = ~np.isnan(goals.own_target) | (goals.at_least > 0)
-    kept = ((serving >= keeping) | ready) & ~goals.when_asked & ~facts.superseded
+    kept = (aimed | ready) & ~goals.when_asked & ~facts.superseded
     least = np.maximum(goals.at_least - 1, 0)
-    point = np.where(kept, np.maximum(wanted.reorder_point, least), -1)
+    point = np.where(kept, np.where(aimed, np.maximum(wanted.reorder_point, least), least), -1)
     quantity = np.where(kept, size.quantity, facts.offers.least_pieces[offer])
     moved = np.flatnonzero((point != wanted.reorder_point) | (quantity != size.quantity))
     again = policy_service(

@@ -137,7 +137,9 @@ def _reorder_point(line: PlanLine, shop: ShopSettings) -> str:
             for name in ("keeping_cents", "serving_cents")
         )
         return f"Keeping it on the shelf would cost {keeping} a year and save {saving}; {asked}."
-    target = "" if line.target is None else f" (target {percent(line.target)})"
+    # Where no more is kept than its own goal says, the shop's target is not what was aimed at.
+    missed = line.own_goal and (line.job_fill or 0) < (line.target or 0)
+    target = "" if line.target is None or missed else f" (target {percent(line.target)})"
     return (
         f"An order and its delivery take {line.lead_days:.1f} days on average; reordering at "
         f"{line.reorder_point}, {percent(line.job_fill)} of asks find all they need on the shelf"

@@ -45,6 +45,12 @@ class TestOwnGoals:
         assert figures.policy.reorder_point.tolist() == [3, 3]
         assert figures.packs[0] > 0 == figures.packs[1]
 
+    def test_no_more_than_at_least_of_what_is_not_worth_keeping(self):
+        facts = make_facts(asks=[120, 120], sizes=(0, 0.5, 0, 0, 0.5), **DEAR)
+        by_target = points(with_goals(facts, own_target=np.array([0.95, np.nan])))
+        assert by_target[0] > 0 > by_target[1]
+        assert points(with_goals(facts, at_least=np.array([1, 0]))) == [0, -1]
+
     def test_at_least_does_not_lower_what_the_target_needs(self):
         facts = make_facts(asks=[300])
         assert points(with_goals(facts, at_least=np.array([1]))) == points(facts)

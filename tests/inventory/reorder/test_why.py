@@ -46,6 +46,14 @@ class TestWhy:
         assert sorted(levels, key=lambda level: level.job_fill) == list(levels)
         assert sorted(levels, key=lambda level: level.keeping_cents) == list(levels)
 
+    def test_a_goal_below_the_shops_target_is_not_told_as_one(self, make_line):
+        line = make_line(reorder_point=0, job_fill=0.61)
+        assert why(line, ShopSettings.load()).sentences[1].endswith("on the shelf (target 95%).")
+        goal = {"kind": "at_least", "what": "at least 1 kept", "words": "w", "by": ""}
+        line.figures["goal"] = goal | {"on": "2026-02-01"}
+        told = why(line, ShopSettings.load()).sentences[1]
+        assert told.endswith("61% of asks find all they need on the shelf.")
+
     def test_what_was_superseded_is_no_question_of_cost(self, make_line):
         line = make_line(reorder_point=-1, on_hand=1, words="Superseded by B: use it up.")
         line.figures["superseded"] = True
