@@ -26,6 +26,7 @@ class FillUp:
     source: Site
     pieces: int
     bins: str
+    leaves: int
 
     @property
     def word(self) -> str:
@@ -123,10 +124,12 @@ def fill_ups(part_id: int, missing: int, now: Now) -> Iterator[FillUp]:
         there, key=lambda shop: (-now.spare.get(there[shop], 0), -now.free.get(there[shop], 0))
     )
     for shop in richest:
-        pieces = min(missing, now.free.get(there[shop], 0))
+        free, bins = now.free.get(there[shop], 0), now.bins.get(there[shop], "")
+        pieces = min(missing, free)
         if pieces > 0:
-            bins = now.bins.get(there[shop], "")
-            yield FillUp(part_id=part_id, source=shop, pieces=pieces, bins=bins)
+            yield FillUp(
+                part_id=part_id, source=shop, pieces=pieces, bins=bins, leaves=free - pieces
+            )
             missing -= pieces
 
 

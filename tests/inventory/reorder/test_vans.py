@@ -74,6 +74,13 @@ class TestParList:
             make_plan_line(shop, None, run=run, part=kept.part, on_hand=here, reorder_point=point)
         assert [(each.source, each.pieces) for each in par_of(van).fill_ups] == [(other, 6)]
 
+    def test_says_when_it_takes_the_last_of_a_shop(self, client, driver, van, kept, site):
+        make_stock(kept.part, site, pieces=5)
+        other = make_site(name="Harbour Road")
+        make_stock(kept.part, other, pieces=4)
+        assert [(one.pieces, one.leaves) for one in par_of(van).fill_ups] == [(5, 0), (1, 3)]
+        assert page(client, "/plan/par/").count("its last") == 1
+
     def test_what_is_promised_is_nobodys_to_give_or_to_count(self, van, kept, site):
         make_stock(kept.part, site, pieces=5)
         make_stock(kept.part, van, pieces=3)
