@@ -13,7 +13,7 @@ from inventory.catalog.stand_ins import reached_instead, stand_ins
 from inventory.reorder.forms.parts import SupersedeForm
 from inventory.reorder.models import PlanLine
 from inventory.shop.here import site_here
-from inventory.shop.roles import Role, role_required
+from inventory.shop.roles import Role, holds, role_required
 
 WITH_ALL = (
     "codes",
@@ -28,14 +28,14 @@ WITH_ALL = (
 @require_safe
 def part_detail(request: HttpRequest, pk: int) -> HttpResponse:
     part = get_object_or_404(Part.objects.prefetch_related(*WITH_ALL), pk=pk)
-    site = site_here(request)
+    site, sees_cost = site_here(request), holds(request.user, Role.PARTS_MANAGER)
     context = {
         "part": part,
         "price_cents": customer_prices([part], on=site.today())[part.pk],
         "reaches": reaches(Application.objects.filter(fitments__part=part).distinct()),
         "reaches_instead": reaches(reached_instead(part)),
         "stand_ins": stand_ins(part),
-        "plan_line": PlanLine.objects.last_of(part, site) if request.user.sees_cost else None,
+        "plan_line": PlanLine.objects.last_of(part, site) if sees_cost else None,
     }
     return render(request, "inventory/part_detail.html", context)
 

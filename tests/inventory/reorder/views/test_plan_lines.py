@@ -43,7 +43,8 @@ class TestPartGoal:
         assert f'href="/plan/lines/{line.pk}/why/">How many' in page(manager, f"/parts/{part.pk}/")
 
     def test_shows_the_one_it_has(self, manager, site, plan_line):
-        set_goal(plan_line.part, sites=[site], by=None, **WANTED)
+        kind, words = GoalKind.AT_LEAST, WANTED["words"]
+        set_goal(plan_line.part, sites=[site], kind=kind, amount=4, words=words, by=None)
         text = page(manager, f"/parts/{plan_line.part_id}/goal/")
         assert "QX-4410 at Quay Street: at least 4 kept" in text
 
