@@ -15,6 +15,7 @@ from inventory.reorder.job_waits import WholeJobs, whole_jobs
 from inventory.reorder.models import Order, PlanLine, PlanRun, Supplier
 from inventory.reorder.models.plan import USE_UP_FIRST
 from inventory.reorder.moves import Move, moves
+from inventory.reorder.surplus import surplus_list
 from inventory.reorder.top_ups import TopUps, top_ups
 from inventory.shop.models import Site
 
@@ -93,7 +94,7 @@ def reorder_list(site: Site, *, now: datetime) -> ReorderList:
             asked_count=Count("pk", filter=Q(reorder_point__lt=0)),
             older_count=Count("pk", filter=USE_UP_FIRST),
         ),
-        surplus_count=PlanLine.objects.for_surplus(run, site).count(),
+        surplus_count=len(surplus_list(site, today=now.date()).found),
         jobs=whole_jobs(run, site),
     )
 

@@ -1,7 +1,6 @@
 """The plan: one run, a line for each part at each site, and what the vehicles lead us to expect."""
 
 from collections.abc import Iterable
-from math import ceil
 from typing import Any, Self
 
 from django.conf import settings
@@ -208,11 +207,6 @@ class PlanLine(models.Model):
     def spare(self) -> int:
         """Free pieces that this site can give away, counting what it waits for itself."""
         return max(0, min(self.free, self.position - self.most_kept))
-
-    @property
-    def surplus(self) -> int:
-        """Free pieces beyond what is kept and what a year uses."""
-        return max(0, self.free - max(self.most_kept, ceil(self.pieces_a_year)))
 
     @property
     def promised(self) -> int:

@@ -2,6 +2,7 @@ from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
+from inventory.catalog.actions.fitments import supersede_part
 from inventory.ledger.actions import log_ask, receive_stock
 from inventory.reorder.actions.deliveries import Arrived, receive_delivery
 from inventory.reorder.models import PlanRun, PlanStatus
@@ -71,6 +72,28 @@ class TestSurplusList:
         one = surplus_list(site, today=TODAY).found[0]
         assert (one.pieces, one.value_cents, one.is_dead) == (6, 3_000, False)
         assert one.years == pytest.approx(9)
+
+    def test_an_old_part_is_used_up_for_the_newer_one(self, part, site, run, supplier):
+        newer = make_part(number="NEWER")
+        supersede_part(part, newer, by=None)
+        delivered(part, site, supplier, pieces=9, days_before=90)
+        figures = {"superseded": True}
+        line_of(part, site, run, on_hand=9, asks=0, reorder_point=-1, figures=figures)
+        line_of(newer, site, run, asks=7 / 52)
+        (one,) = surplus_list(site, today=TODAY).found
+        assert (one.pieces, one.is_dead) == (9, True)
+        ask(newer, site, 20)
+        (one,) = surplus_list(site, today=TODAY).found
+        assert (one.pieces, one.is_dead) == (2, False)
+        assert one.years == pytest.approx(9 / 7)
+
+    def test_what_its_own_goal_keeps_is_none_though_nobody_asks(self, part, site, run, supplier):
+        delivered(part, site, supplier, pieces=9, days_before=90)
+        line = line_of(part, site, run, on_hand=9, asks=0)
+        assert surplus_list(site, today=TODAY).found[0].pieces == 9
+        line.figures = {"goal": {"what": "at least 3 kept"}}
+        line.save()
+        assert surplus_list(site, today=TODAY).found[0].pieces == 6
 
     @pytest.mark.parametrize("facts", [{"on_hand": 3}, {"on_hand": 9, "asks": 0.2}])
     def test_what_is_kept_or_used_within_a_year_is_none(self, part, site, run, facts):
