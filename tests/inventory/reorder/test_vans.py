@@ -176,7 +176,8 @@ class TestPlanPar:
         assert "2 that no shop has" in text
 
     def test_a_shop_opens_the_list_of_its_van(self, manager, van, kept):
-        assert "Fill up 1 of 1 parts in Service van" in page(manager, "/plan/par/")
+        text = page(manager, "/plan/par/")
+        assert "Service van is short of 1 of 1 parts, and no shop has any" in text
         assert f'href="/plan/par/?van={van.pk}">Fill Service van' in page(manager, "/stock/")
 
     def test_the_plan_of_a_van_leads_to_it(self, client, van, kept):

@@ -70,6 +70,19 @@ class TestPlanWhy:
         assert "Asks for QX-4410 by week" in text
         assert "QX-4410 on the shelf and its reorder point" in text
 
+    def test_asks_for_no_goal_of_what_is_bought_no_more(self, manager, site, plan_line):
+        path = f"/plan/lines/{plan_line.pk}/why/"
+        assert "Set its goal" in page(manager, path)
+        plan_line.figures["superseded"] = True
+        plan_line.save()
+        assert 'id="goal"' not in page(manager, path)
+        set_goal(
+            plan_line.part, sites=[site], kind=GoalKind.WHEN_ASKED, amount=None, words="w", by=None
+        )
+        text = page(manager, path)
+        assert "Take the goal back" in text
+        assert "Change its goal</button>" not in text
+
     def test_a_line_without_figures_still_answers(self, manager, plan_line):
         plan_line.figures = {}
         plan_line.save()
