@@ -211,7 +211,7 @@ class TestPartSend:
             answer = send(
                 technician, "part_send", part, site, pieces=2, to_site=other.pk, borrowed="on"
             )
-        assert "Moved: 2 pieces for MILL to HARB." in text_of(answer)
+        assert "Moved: 2 pieces, MILL to HARB." in text_of(answer)
         assert Transfer.objects.on_the_road().get().borrowed == "send_back"
         assert (free(part, site), free(part, other)) == (1, 0)
         undo_last(technician, part)

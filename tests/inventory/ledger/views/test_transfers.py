@@ -67,7 +67,7 @@ class TestTransferReceive:
         transfer, bin = sent(part, other, site), make_bin(site, code="A3")
         for _ in range(2):
             answer = send(technician, "transfer_receive", transfer, site, bin=bin.pk)
-            assert "2 pieces to bin A3 for HARB to MILL." in text_of(answer)
+            assert "2 pieces to bin A3, HARB to MILL." in text_of(answer)
         assert free(part, site) == 2
         assert audit() == []
 
