@@ -23,7 +23,9 @@ def tell_where_it_leads(get_response: View) -> View:
             response.headers[LEADS_TO] = leads
             if leads:
                 del response.headers["Location"]
-                response.status_code = 200 if request.user.is_authenticated else 401
+                response.status_code = 200
+            if (leads or response.status_code == 403) and not request.user.is_authenticated:
+                response.status_code = 401
         return response
 
     return answer

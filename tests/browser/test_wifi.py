@@ -22,6 +22,19 @@ pytestmark = pytest.mark.browser
 
 PHONE = {"width": 390, "height": 844}
 PIECES = 8
+SCAN_AFTER_THE_ANSWER = """() => {
+    const code = document.querySelector("main input[name=code]");
+    const scan = (text) => {
+        code.value = text;
+        code.form.requestSubmit();
+    };
+    scan("KT-1");
+    const looking = setInterval(() => {
+        if (code.form.hasAttribute("aria-busy")) return;
+        clearInterval(looking);
+        scan("KT-2");
+    }, 20);
+}"""
 NO_NETWORK = ("Failed to load resource", "htmx:sendError")
 
 
@@ -63,6 +76,10 @@ def lose_first_answer(page, address):
 
     page.route(address, handle)
     return lost
+
+
+def posts(its):
+    return its.request.method == "POST"
 
 
 def issued_once(page, pieces=2):
@@ -173,6 +190,18 @@ class TestCut:
         assert sorted(heard) == ["answered", "answered", "answered", "silent"]
         complaints.clear()
 
+    def test_comes_back_to_a_card_whatever_it_is_called(self, signed_in, live_server):
+        vehicle = make_vehicle(make_application(), plate="GULL 42")
+        make_wheels(vehicle)
+        job = open_job(vehicle, site=make_site(), kind="sensor")
+        page = signed_in(home_site=job.site)
+        page.goto(live_server.url + reverse("jobs:job_detail", args=[job.pk]))
+        form = page.locator("form[action$='/read/']")
+        form.evaluate("""form => form.setAttribute("aria-label", 'Wheels of 16" and more')""")
+        with page.expect_navigation():
+            page.get_by_role("button", name="The rest answered: write down").click()
+        assert Reading.objects.filter(job=job).count() == 4
+
 
 class TestLoggedOut:
     def test_what_was_typed_is_sent_after_logging_in_again(self, shelf, live_server):
@@ -193,7 +222,28 @@ class TestLoggedOut:
         issued_once(shelf)
 
 
+class TestBack:
+    def test_what_is_sent_after_going_back_is_a_posting_of_its_own(self, shelf):
+        with shelf.expect_navigation():
+            issue(shelf, pieces=2)
+        shelf.go_back()
+        with shelf.expect_navigation():
+            issue(shelf, pieces=3)
+        expect(shelf.get_by_role("heading", level=1)).to_contain_text("3 free")
+        assert Shelf.objects.get().on_hand == 3
+
+
 class TestSending:
+    def test_what_is_sent_while_the_next_page_is_on_its_way_counts_too(self, shelf, live_server):
+        make_stock(make_part("kit", number="KT-2"), Shelf.objects.get().site, pieces=PIECES)
+        address = live_server.url + reverse("inventory:scan_issue")
+        shelf.goto(address)
+        held: list[Route] = []
+        shelf.route(address, lambda at: at.continue_() if held or posts(at) else held.append(at))
+        with shelf.expect_request_finished(lambda its: "KT-2" in (its.post_data or "")):
+            shelf.evaluate(SCAN_AFTER_THE_ANSWER)
+        assert [shelf.on_hand for shelf in Shelf.objects.all()] == [PIECES - 1, PIECES - 1]
+
     def test_a_form_that_was_refused_says_so_and_is_not_called_unsent(self, shelf):
         issue(shelf, pieces=99)
         expect(shelf.get_by_role("alert")).to_contain_text(f"Only {PIECES} of")

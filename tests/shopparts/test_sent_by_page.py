@@ -47,6 +47,9 @@ class TestTellWhereItLeads:
         answer = issue(client=Client())
         assert (answer.status_code, answer.content) == (401, b"")
 
+    def test_whoever_lost_all_cookies_is_told_so_too(self, issue):
+        assert issue(client=Client(enforce_csrf_checks=True)).status_code == 401
+
     def test_a_planner_that_fails_still_says_that_it_answered(self, client):
         client.force_login(make_user())
         client.raise_request_exception = False

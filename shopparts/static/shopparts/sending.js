@@ -10,6 +10,7 @@ const BROKE = "The planner itself failed. Send it again; if it stays so, tell wh
 const waiting = []; // what was posted and is not answered yet, oldest first
 let sending = false;
 let again; // the timer of that resending
+let left; // what was answered, while the page it leads to is on its way
 
 const bar = () => document.getElementById("unsent");
 
@@ -46,7 +47,9 @@ document.addEventListener("submit", (event) => {
   event.preventDefault();
   const next = posted(event.target, event.submitter);
   const same = (one) => one.address === next.address && `${one.fields}` === `${next.fields}`;
-  if (waiting.some(same)) return;
+  if ([left, ...waiting].some((one) => one && same(one))) return;
+  if (left) window.stop(); // or the page on its way would take this one with it
+  left = undefined;
   waiting.push(next);
   if (waiting.length === 1) send();
 });
@@ -104,20 +107,22 @@ function keep(posting, words, link = false) {
 }
 
 function take(answer) {
-  const { form } = waiting.shift();
-  form.inert = false;
+  const posting = waiting.shift();
+  posting.form.inert = false;
   if (answer.leads && waiting.length) send();
-  else if (answer.leads) go(answer.leads, form);
+  else if (answer.leads) go(answer.leads, posting);
   else show(answer.text, waiting.splice(0));
 }
 
 // The same page again begins at the wheel one was at, not at the top with four to scroll by.
-function go(leads, form) {
+function go(leads, posting) {
   const there = new URL(leads, location.href);
   const here = there.pathname === location.pathname && there.search === location.search;
-  const card = form.closest("main [aria-label], main [aria-labelledby]");
+  const card = posting.form.closest("main [aria-label], main [aria-labelledby]");
   const name = ["aria-label", "aria-labelledby"].find((its) => card?.hasAttribute(its));
-  if (here && name) sessionStorage.setItem("card", `[${name}="${card.getAttribute(name)}"]`);
+  const called = name && CSS.escape(card.getAttribute(name));
+  if (here && name) sessionStorage.setItem("card", `[${name}="${called}"]`);
+  left = posting;
   location.assign(leads);
 }
 
@@ -150,6 +155,8 @@ document.addEventListener("click", (event) => {
 });
 window.addEventListener("online", () => waiting.length && !sending && send());
 window.addEventListener("beforeunload", (event) => waiting.length && event.preventDefault());
+// Come back to by Back, it would show old stock and send a key that is used up.
+window.addEventListener("pageshow", (event) => event.persisted && left && location.reload());
 
 // Parts of pages that htmx fetches change nothing; to ask again is up to the person.
 for (const event of ["htmx:sendError", "htmx:timeout", "htmx:responseError"]) {
