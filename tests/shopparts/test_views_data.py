@@ -88,7 +88,7 @@ class TestDataCheck:
         assert "Nothing was written: 1 fault in 2 rows." in text
         assert '<td class="number" data-label="Row">2</td>' in text
         assert "“Thing” is none of the choices" in text
-        assert "Load the 1 right rows" in text
+        assert "Load the 1 right row<" in text
 
     def test_a_large_file_is_left_to_a_worker(self, client, manager, tmp_path, settings):
         settings.PARSED_HERE_BYTES = 100
