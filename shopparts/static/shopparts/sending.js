@@ -8,6 +8,7 @@ const NO_ANSWER = "The planner did not answer. Look at the wifi, then try that a
 const LOGGED_OUT = "You are logged out. Log in, come back to this page and send it again.";
 const BROKE = "The planner itself failed. Send it again; if it stays so, tell whoever runs it.";
 const waiting = []; // what was posted and is not answered yet, oldest first
+const scans = []; // what a scanner read while a code of it was on its way
 let sending = false;
 let again; // the timer of that resending
 let left; // what was answered, while the page it leads to is on its way
@@ -45,12 +46,15 @@ function body(posting) {
 document.addEventListener("submit", (event) => {
   if (event.defaultPrevented || !maySendTwice(event.target) || !AbortSignal.timeout) return;
   event.preventDefault();
+  const code = event.target.hasAttribute("data-scan") && event.target.elements.code;
+  if (code && (left || waiting.length)) return keepScan(code);
   const next = posted(event.target, event.submitter);
   const same = (one) => one.address === next.address && `${one.fields}` === `${next.fields}`;
   if ([left, ...waiting].some((one) => one && same(one))) return;
   if (left) window.stop(); // or the page on its way would take this one with it
   left = undefined;
   waiting.push(next);
+  if (code) [next.code, code.value] = [code.value, ""];
   if (waiting.length === 1) send();
 });
 
@@ -102,6 +106,7 @@ function fail(posting) {
 function keep(posting, words, link = false) {
   const at = document.activeElement;
   posting.form.inert = true;
+  if (posting.code) posting.form.elements.code.value = posting.code;
   say(words, { button: true, link });
   if (at === document.body || posting.form.contains(at)) bar().querySelector("button").focus();
 }
@@ -123,6 +128,7 @@ function go(leads, posting) {
   const called = name && CSS.escape(card.getAttribute(name));
   if (here && name) sessionStorage.setItem("card", `[${name}="${called}"]`);
   left = posting;
+  handOn();
   location.assign(leads);
 }
 
@@ -139,6 +145,34 @@ function goOn() {
 }
 goOn();
 
+// A scanner waits for no page: what it reads meanwhile is sent by the page that follows, which knows
+// what was posted last. So the same code twice is two pieces, and a number counts what it should.
+function keepScan(code) {
+  scans.push(code.value);
+  code.value = "";
+  if (left) handOn();
+}
+
+function handOn() {
+  sessionStorage.setItem("scans", JSON.stringify(scans));
+}
+
+function goOnScanning() {
+  scans.push(...JSON.parse(sessionStorage.getItem("scans") || "[]"));
+  sessionStorage.removeItem("scans");
+  const form = document.querySelector("form[data-scan]");
+  if (!form || !scans.length) return tooFast([]);
+  form.elements.code.value = scans.shift();
+  form.requestSubmit();
+}
+
+function tooFast(unsent) {
+  const early = [...unsent.map((one) => one.words), ...scans.splice(0)];
+  const told = early.map((words) => `“${words}”`).join(", ");
+  if (told) say(`Came too fast and not sent: ${told}. Do it again.`);
+}
+goOnScanning();
+
 // The form again with what was wrong, or the next step of a form of several.
 function show(text, unsent) {
   const page = new DOMParser().parseFromString(text, "text/html");
@@ -147,7 +181,7 @@ function show(text, unsent) {
   htmx.process(document.body);
   const first = document.querySelector("main [aria-invalid=true], main [autofocus]");
   (first || document.getElementById("content")).focus();
-  if (unsent.length) say(`“${unsent[0].words}” came too fast and is not sent; do it again.`);
+  tooFast(unsent);
 }
 
 document.addEventListener("click", (event) => {
