@@ -49,13 +49,15 @@ class Keys:
                 self.page.keyboard.press("Control+A")
             self.page.keyboard.type(text)
 
-    def press(self, name, role="button"):
-        self.reach(self.page.locator("main").get_by_role(role, name=name, exact=True).first)
+    def press(self, name):
+        self.reach(self.page.locator("main").get_by_role("button", name=name, exact=True).first)
         self.page.keyboard.press("Enter")
         self.page.wait_for_load_state()
 
     def follow(self, name):
-        self.press(name, role="link")
+        self.reach(self.page.locator("main").get_by_role("link", name=name, exact=True).first)
+        with self.page.expect_navigation():
+            self.page.keyboard.press("Enter")
 
     def says(self, words):
         self.page.get_by_text(words).first.wait_for(timeout=10_000)
