@@ -2,12 +2,13 @@
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from django.core.management import call_command
 
 from inventory.catalog.names import names
 from inventory.reorder.models import PlanLine
 from shopparts.first_run import first_owner_path
+from shopparts.models import Run
 from shopparts.page_help import PAGES
+from shopparts.runs.tasks import work_on
 from tests.make import make_site
 
 pytestmark = pytest.mark.browser
@@ -67,8 +68,8 @@ class Keys:
 
     def today(self):
         self.reach(self.page.get_by_role("navigation").get_by_role("link", name="Today"))
-        self.page.keyboard.press("Enter")
-        self.page.wait_for_url("**/")
+        with self.page.expect_navigation():
+            self.page.keyboard.press("Enter")
 
     def next_step(self, words):
         """The step that Today names as the next one, and its main action."""
@@ -163,7 +164,7 @@ class TestFirstHour:
         keys.next_step("Plan now")
         keys.press("Plan now")
         keys.page.wait_for_url("**/runs/*/")
-        call_command("work", "--until-idle")
+        work_on(Run.objects.get(), worker="w1")
         keys.page.wait_for_selector("text=What to order")
         keys.follow("What to order")
         reads_well(keys.page)
