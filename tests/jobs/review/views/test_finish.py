@@ -6,16 +6,10 @@ import pytest
 from django.urls import reverse
 
 from jobs.models import AdviceGiven, Job
-from tests.jobs.review.views.test_bay import read
+from tests.jobs.review.views.bay_pages import read
 from tests.make import make_job, make_vehicle
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def signed_in(client, bay):
-    client.force_login(bay.technician)
-    return client
 
 
 class TestJobRelearn:

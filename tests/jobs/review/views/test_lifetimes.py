@@ -7,12 +7,6 @@ from tests.jobs.review.test_lots import fit
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def signed_in(client, bay):
-    client.force_login(bay.technician)
-    return client
-
-
 def shown(client, name, *args, **asked):
     return client.get(reverse(f"jobs:{name}", args=args), asked).content.decode()
 

@@ -2,6 +2,7 @@ from datetime import date, timedelta
 
 import pytest
 from django.urls import reverse
+from lxml import html
 
 from jobs.models import Job, Vehicle
 from jobs.workshop.actions.vehicles import set_up_wheels
@@ -9,12 +10,6 @@ from jobs.workshop.actions.wheels import set_wheel_id
 from tests.make import make_keeper, make_user, make_vehicle
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def signed_in(client, bay):
-    client.force_login(bay.technician)
-    return client
 
 
 class TestVehicleDetail:
@@ -55,6 +50,15 @@ class TestVehicleChange:
         sent = {"plate": bay.vehicle.plate, "keeper_name": "Ada Fisher", "keeper_phone": "555 0117"}
         answer = signed_in.post(self.address(bay), sent, follow=True)
         assert "tel:555 0117" in answer.content.decode()
+
+    def test_reads_and_shows_a_pressure_in_the_unit_of_the_shop(self, signed_in, bay):
+        # 60 psi are 413.7 kPa: 1 psi = 6.894757 kPa (NIST SP 811, appendix B.8).
+        signed_in.post(self.address(bay), {"plate": bay.vehicle.plate, "pressure_set_kpa": "60"})
+        bay.vehicle.refresh_from_db()
+        assert bay.vehicle.pressure_set_kpa == 414
+        shown = html.fromstring(signed_in.get(self.address(bay)).content)
+        (field,) = shown.xpath("//input[@name='pressure_set_kpa']")
+        assert float(field.get("value")) == 60
 
     def test_refuses_a_number_that_is_too_short_and_keeps_what_was_typed(self, signed_in, bay):
         sent = {"vin": "ZZZ1", "keeper_name": "Ada Fisher"}

@@ -6,16 +6,10 @@ from django.urls import reverse
 from inventory.shop.models import ShopSettings
 from jobs.models import Fitted, Job, JobLine
 from jobs.review.inputs.margins import earned
-from tests.jobs.review.views.test_bay import do, page, read
+from tests.jobs.review.views.bay_pages import do, page, read
 from tests.make import make_part, make_stock
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def signed_in(client, bay):
-    client.force_login(bay.technician)
-    return client
 
 
 def post(client, bay, name, **fields):
