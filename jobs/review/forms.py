@@ -6,8 +6,8 @@ from typing import Any
 from django import forms
 
 from inventory.action_form import ActionForm, PostingForm
-from inventory.shop.models import PressureUnit, ShopSettings
-from inventory.shop.units import whole_kpa
+from inventory.reorder.forms.fields import pressure_field
+from inventory.shop.models import ShopSettings
 from jobs.workshop.actions.findings import WheelHeard
 from jobs.workshop.actions.ids import WhoseId
 from jobs.workshop.closing import Need
@@ -30,18 +30,6 @@ from jobs.workshop.standing import WheelNow
 
 FILE_BYTES = 50_000
 YES_NO = [("", "Not known"), ("yes", "Yes"), ("no", "No")]
-
-
-class PressureField(forms.DecimalField):
-    """A pressure in the shop's own unit, kept as kPa."""
-
-    def __init__(self, *, shop: ShopSettings, **kwargs: Any) -> None:
-        self.unit = PressureUnit(shop.pressure_unit)
-        super().__init__(min_value=0, max_digits=6, decimal_places=2, **kwargs)
-
-    def clean(self, value: Any) -> int | None:
-        said = super().clean(value)
-        return None if said is None else whole_kpa(said, self.unit)
 
 
 class WheelsForm(ActionForm):
@@ -144,7 +132,7 @@ def wheel_fields(shop: ShopSettings) -> dict[str, forms.Field]:
         "tries": forms.IntegerField(
             label="Tries", min_value=1, max_value=20, required=False, initial=1
         ),
-        "pressure": PressureField(shop=shop, label="Pressure", required=False),
+        "pressure": pressure_field(shop, "Pressure"),
         "temperature": forms.IntegerField(
             label="Temperature, °C", min_value=-50, max_value=120, required=False
         ),
@@ -235,7 +223,7 @@ class RelearnForm(WheelsForm):
     def of_a_wheel(self, shop: ShopSettings) -> dict[str, forms.Field]:
         return {
             "learned": forms.BooleanField(label="The vehicle has learned it", required=False),
-            "pressure": PressureField(shop=shop, label="Pressure read back", required=False),
+            "pressure": pressure_field(shop, "Pressure read back"),
         }
 
     def walk(self) -> list[tuple[WheelNow, forms.BoundField, forms.BoundField]]:

@@ -6,8 +6,8 @@ from django import forms
 
 from inventory.action_form import ActionForm
 from inventory.catalog.models import Application
+from inventory.reorder.forms.fields import pressure_field
 from inventory.shop.models import ShopSettings
-from jobs.review.forms import PressureField
 from jobs.workshop.models import Account, BuiltKnown, JobKind, Lamp, WheelSet
 from jobs.workshop.standing import Standing
 
@@ -79,10 +79,7 @@ class VehicleChangeForm(VehicleFacts):
 
     def __init__(self, *args: Any, shop: ShopSettings, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["pressure_set_kpa"] = PressureField(
-            shop=shop,
-            label="Pressure really set",
-            required=False,
-            help_text="Where it is above the placard, as on a loaded van.",
-        )
+        pressure = pressure_field(shop, "Pressure really set")
+        pressure.help_text = "Where it is above the placard, as on a loaded van."
+        self.fields["pressure_set_kpa"] = pressure
         self.fields["built_month"].widget.format = "%Y-%m"

@@ -12,7 +12,6 @@ from inventory.catalog.models import Application
 from inventory.shop.here import site_here
 from inventory.shop.models import ShopSettings
 from inventory.shop.roles import Role, role_required
-from inventory.shop.units import pressure_in
 from jobs.review.vehicle_forms import MountForm, OpenJobForm, VehicleChangeForm, VehicleForm
 from jobs.workshop.actions.jobs import open_job
 from jobs.workshop.actions.keepers import forget_keeper
@@ -84,9 +83,8 @@ def vehicle_mount(request: HttpRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def vehicle_change(request: HttpRequest, pk: int) -> HttpResponse:
     vehicle = get_object_or_404(Vehicle.objects.select_related("keeper"), pk=pk)
-    shop = ShopSettings.load()
     sent = request.POST if request.method == "POST" else None
-    form = VehicleChangeForm(sent, shop=shop, initial=_known(vehicle, shop))
+    form = VehicleChangeForm(sent, shop=ShopSettings.load(), initial=_known(vehicle))
     if form.is_valid():
         changed = form.submit(change_vehicle, vehicle, by=request.user, **form.cleaned_data)
         if changed:
@@ -95,13 +93,10 @@ def vehicle_change(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "jobs/vehicle_change.html", {"vehicle": vehicle, "form": form})
 
 
-def _known(vehicle: Vehicle, shop: ShopSettings) -> dict[str, Any]:
-    keeper, set_kpa = vehicle.keeper, vehicle.pressure_set_kpa
-    return model_to_dict(vehicle) | {
-        "pressure_set_kpa": None if set_kpa is None else pressure_in(shop.pressure_unit, set_kpa),
-        "keeper_name": keeper.name if keeper else "",
-        "keeper_phone": keeper.phone if keeper else "",
-    }
+def _known(vehicle: Vehicle) -> dict[str, Any]:
+    keeper = vehicle.keeper
+    brought = {"keeper_name": keeper.name, "keeper_phone": keeper.phone} if keeper else {}
+    return model_to_dict(vehicle) | brought
 
 
 @role_required(Role.OWNER)
