@@ -3,12 +3,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from inventory.planning.demand import Demand, TableSizes
-from inventory.planning.fill_by_size import job_fill_by_size
 from inventory.reorder.figures import plan_figures
 from inventory.reorder.inputs.facts import StandIns
 from inventory.reorder.inputs.job_needs import JobNeeds
-from inventory.reorder.job_fill import job_fill
+from inventory.reorder.job_fill import chance_on_shelf, job_fill
 from tests.inventory.reorder.test_figures import make_facts
 
 SITE, NO_RECIPES = 1, np.zeros((0, 3), dtype=np.int64)
@@ -39,21 +37,26 @@ def figures(facts):
 @pytest.fixture(scope="module")
 def there(facts, figures):
     """The chance that so many of parts 1 to 3 are there; part 4 is bought when asked."""
-    rows = np.arange(3)
-    demand = Demand.of(
-        figures.asks_per_week[rows] / 7,
-        TableSizes.of(figures.sizes[rows]),
-        rate_shape=figures.rate_shape[rows],
-    )
-    fill = job_fill_by_size(
-        demand,
-        facts.interval,
-        reorder_point=figures.policy.reorder_point[rows],
-        order_quantity=figures.policy.order_quantity[rows],
-        largest=4,
-        law=figures.law[rows],
-    )
-    return {part: fill[part - 1] for part in (1, 2, 3)}
+    part, pieces = np.repeat([1, 2, 3], 5), np.tile(np.arange(5), 3)
+    fill = chance_on_shelf(facts, figures, part, np.full(15, SITE), pieces).reshape(3, 5)
+    return dict(zip((1, 2, 3), fill, strict=True))
+
+
+class TestChanceOnShelf:
+    def test_over_the_sizes_of_its_asks_it_is_the_job_fill_of_the_plan(self, figures, there):
+        for row, part in enumerate(there):
+            sizes = figures.sizes[row]
+            fill = there[part][: len(sizes)] @ sizes
+            assert fill == pytest.approx(figures.policy.job_fill[row], abs=1e-6)
+
+    def test_more_pieces_are_there_less_often(self, there):
+        assert all((np.diff(fill) <= 0).all() and fill[1] > fill[4] for fill in there.values())
+
+    def test_what_the_plan_does_not_keep_or_know_is_never_there(self, facts, figures):
+        chance = chance_on_shelf(
+            facts, figures, np.array([4, 99]), np.array([SITE, SITE]), np.array([1, 1])
+        )
+        assert chance.tolist() == [0, 0]
 
 
 class TestJobFill:
