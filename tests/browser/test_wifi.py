@@ -252,8 +252,10 @@ class TestSending:
     def test_what_is_scanned_while_the_next_page_is_on_its_way_counts_too(self, scan, live_server):
         held: list[Route] = []
         scan.route(scan.url, lambda at: at.continue_() if held or posts(at) else held.append(at))
-        scan.evaluate(SCAN_AFTER_THE_ANSWER, ["KT-1", "KT-2"])
-        scan.wait_for_timeout(1000)
+        with scan.expect_request(lambda its: its.is_navigation_request()):
+            scan.evaluate(SCAN_AFTER_THE_ANSWER, ["KT-1", "KT-2"])
+        # The page looks every 20 ms whether it was answered, and scans then.
+        scan.wait_for_timeout(500)
         held[0].continue_()
         expect(scan.locator("#running ~ ul")).to_contain_text("1 piece of KT-2")
         assert [shelf.on_hand for shelf in Shelf.objects.all()] == [PIECES - 1, PIECES - 1]
