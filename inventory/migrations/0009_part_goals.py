@@ -23,7 +23,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='shopsettings',
             name='shelf_goal',
-            field=models.CharField(choices=[('one', 'One target for all parts'), ('class', 'A target by class of part'), ('cheapest', 'Whatever costs least, a miss counted')], default='one', help_text='A part can have a goal of its own; the page that says why it is planned has it.', max_length=8, verbose_name='the shelf is planned to'),
+            field=models.CharField(choices=[('one', 'One target for all parts'), ('class', 'A target by class of part'), ('cheapest', 'Whatever costs least')], default='one', help_text='A part can have a goal of its own; the page that says why it is planned has it.', max_length=8, verbose_name='the shelf is planned to'),
         ),
         migrations.AddField(
             model_name='shopsettings',

@@ -34,7 +34,7 @@ class ShelfGoal(models.TextChoices):
 
     ONE = "one", "One target for all parts"
     BY_CLASS = "class", "A target by class of part"
-    CHEAPEST = "cheapest", "Whatever costs least, a miss counted"
+    CHEAPEST = "cheapest", "Whatever costs least"
 
 
 def target_percent(
